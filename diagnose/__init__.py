@@ -1,0 +1,1 @@
+"""Pure reasoning: a case in, a diagnosis out. No clock, no files, no network, no global state."""

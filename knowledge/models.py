@@ -242,14 +242,33 @@ class StartKind(Stated):
     phrases: list[str] = Field(default_factory=list)
 
 
+class Shares(Stated):
+    """How common each answer is among stations with a complaint; used while it is not known."""
+
+    of: dict[str, Chance]
+
+    @model_validator(mode="after")
+    def _sum_to_one(self) -> Shares:
+        if abs(sum(self.of.values()) - 1.0) > 1e-9:
+            raise ValueError("the shares do not sum to 1")
+        return self
+
+
 class Attribute(Entry):
     """One word about a station that `when` may ask for: told by the user or concluded by a rule."""
 
     question: Text
     why: Text
     answers: Annotated[dict[str, str], Field(min_length=2)]
+    shares: Shares | None = None
     path: str | None = None
     many: bool = False
+
+    @model_validator(mode="after")
+    def _shares_are_of_answers(self) -> Attribute:
+        if self.shares and set(self.shares.of) != set(self.answers):
+            raise ValueError("shares must be given for exactly the answers")
+        return self
 
 
 class StopCard(Entry):

@@ -1,0 +1,96 @@
+"""Why: the causal path in words, what speaks for and against, and what one would see."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import networkx as nx
+
+from diagnose.graph import Graph
+from diagnose.rank import Ranker
+from diagnose.walk import chance
+from knowledge.loader import Knowledge
+
+WORTH_SAYING = 1.15
+"""A factor on the odds smaller than this, either way, is not worth a line."""
+
+
+def path_to(graph: Graph, fault: str, effects: Sequence[str]) -> list[str]:
+    """Return the likeliest causal path from the fault to one of the effects; empty if there is none.
+
+    The likeliest path is the one whose strengths have the largest product.
+    """
+    reachable = [effect for effect in effects if effect in graph and nx.has_path(graph, fault, effect)]
+    best: list[str] = []
+    best_cost = math.inf
+    for effect in sorted(reachable):
+        cost, path = nx.single_source_dijkstra(
+            graph, fault, effect, weight=lambda _a, _b, about: -math.log(about["strength"])
+        )
+        if cost < best_cost:
+            best_cost, best = cost, path
+    return best
+
+
+def path_in_words(knowledge: Knowledge, path: Sequence[str]) -> str:
+    """Return a causal path as sentences: the fault, the physics of each mechanism, what is noticed."""
+    if not path:
+        return ""
+    sentences = [f"{knowledge.title(path[0])}."]
+    for node in path[1:-1]:
+        mechanism = knowledge.mechanisms[node]
+        sentences.append(f"{mechanism.title}: {_lower_first(mechanism.physics)}")
+    if len(path) > 1:
+        sentences.append(f"What is noticed: {_lower_first(knowledge.title(path[-1]))}.")
+    return " ".join(sentences)
+
+
+def _lower_first(text: str) -> str:
+    return text if text[:2].isupper() else text[:1].lower() + text[1:]
+
+
+def factors(ranker: Ranker, faults: Sequence[str]) -> Mapping[str, list[tuple[str, float]]]:
+    """Return fault -> (item, factor on its odds), by leaving each item out, over the singles.
+
+    Strongest first, then by item.
+    """
+    with_all = ranker.single_weights()
+    items = sorted({one.item for one in (*ranker.evidence, *ranker.starts)})
+    found: dict[str, list[tuple[str, float]]] = {fault: [] for fault in faults}
+    total = sum(with_all.values())
+    for item in items:
+        left_out = ranker.without(item).single_weights()
+        rest = sum(left_out.values())
+        for fault in faults:
+            before = left_out[fault] / (rest - left_out[fault])
+            after = with_all[fault] / (total - with_all[fault])
+            found[fault].append((item, after / before))
+    for rows in found.values():
+        rows.sort(key=lambda row: (-abs(math.log(row[1])), row[0]))
+    return found
+
+
+@dataclass(frozen=True)
+class Expected:
+    """What one would see of a node if a fault were the only thing wrong."""
+
+    node: str
+    chance: float
+    lift: float
+    """How many times as often as over all faults: the telling ones stand out."""
+
+
+def expected_signs(
+    graph: Graph, odds: Mapping[str, float], fault: str, nodes: Sequence[str]
+) -> list[Expected]:
+    """Return what would be seen with this fault, likeliest first, then by id."""
+    faults = sorted(odds)
+    total = sum(odds.values())
+    signs = []
+    for node in sorted(set(nodes)):
+        by_fault = chance(graph, node, faults)
+        average = sum(odds[other] * by_fault[other] for other in faults) / total
+        signs.append(Expected(node, by_fault[fault], by_fault[fault] / average))
+    return sorted(signs, key=lambda sign: (-sign.chance, sign.node))

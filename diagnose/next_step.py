@@ -1,0 +1,118 @@
+"""The next check and the cheapest first move, with why now."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from diagnose import diagnosis as out
+from diagnose.advice import MAY, Adviser, Option, Prices, allowed_checks, paid_outfits, price
+from diagnose.case import Case
+from diagnose.reason import Reasoned
+from knowledge.loader import Knowledge
+
+
+def prices(knowledge: Knowledge, case: Case) -> Prices:
+    allowed = MAY[case.user.may]
+    tried = {item.fault for item in case.remedied if not item.cured}
+    return Prices(
+        {
+            name: fault.remedy.minutes
+            for name, fault in knowledge.faults.items()
+            if fault.remedy.who in allowed and name not in tried
+        }
+    )
+
+
+def check_options(
+    reasoned: Reasoned, adviser: Adviser, *, live_withheld: bool
+) -> list[Option]:
+    """Return the checks worth their price, best first, then by id."""
+    case, knowledge = reasoned.case, reasoned.knowledge
+    done = {finding.check for finding in case.findings}
+    tools = None if case.user.tools is None else frozenset(case.user.tools)
+    paid = paid_outfits(knowledge, done)
+    options = [
+        adviser.check(check, price(knowledge, check, paid))
+        for check in allowed_checks(
+            knowledge,
+            reasoned.station,
+            may=case.user.may,
+            tools=tools,
+            done=done,
+            live_withheld=live_withheld,
+        )
+    ]
+    worth = [option for option in options if option.saves_min > 1e-6]
+    return sorted(worth, key=lambda option: (-option.rate, option.id))
+
+
+def next_check(reasoned: Reasoned, option: Option) -> out.NextCheck:
+    knowledge = reasoned.knowledge
+    check = knowledge.checks[option.id]
+    says = {result.result: result.says for result in check.looks_for}
+    says[check.nothing_found.result] = check.nothing_found.says
+    outfits = [knowledge.outfits[tool].title for tool in check.tools]
+    return out.NextCheck(
+        id=check.id,
+        title=check.title,
+        steps=list(check.steps),
+        minutes=option.minutes,
+        hazard=check.hazard,
+        who=check.who,
+        tools=outfits,
+        results=[
+            out.ResultWeight(
+                result=outcome.result,
+                says=says[outcome.result],
+                probability=outcome.probability,
+                then_leads=outcome.leads,
+                then_probability=outcome.leads_probability,
+            )
+            for outcome in option.outcomes
+        ],
+        saves_min=option.saves_min,
+        why=f"{check.why} It is expected to save {option.saves_min:.0f} min for {option.minutes:.1g} spent.",
+    )
+
+
+def next_step(
+    reasoned: Reasoned, adviser: Adviser, options: Sequence[Option], cards: Sequence[out.Card]
+) -> out.NextStep | None:
+    knowledge = reasoned.knowledge
+    standing = [card for card in cards if card.state != "made_safe"]
+    if standing:
+        card = standing[0]
+        return out.NextStep(
+            kind="stop", id=card.id, title=card.title, who=card.who, minutes=0.0, why=card.why
+        )
+    if not reasoned.evidence and not reasoned.starts:
+        return None
+    if options and options[0].rate > 1.0:
+        best = options[0]
+        check = knowledge.checks[best.id]
+        return out.NextStep(
+            kind="check",
+            id=check.id,
+            title=check.title,
+            who=check.who,
+            minutes=best.minutes,
+            why="It saves more minutes than it costs, more than any other move.",
+        )
+    if adviser.plan.first is None:
+        return out.NextStep(
+            kind="hand_over",
+            id="hand_over",
+            title="Hand over with what was found",
+            who="service",
+            minutes=prices(knowledge, reasoned.case).hand_over_min,
+            why="What is left to do here costs more than it can save, or is not yours to do.",
+        )
+    entry = knowledge.faults[adviser.plan.first]
+    return out.NextStep(
+        kind="remedy",
+        id=entry.id,
+        title=entry.title,
+        who=entry.remedy.who,
+        minutes=entry.remedy.minutes,
+        why="Putting it right costs no more than checking further.",
+    )

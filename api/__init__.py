@@ -1,0 +1,1 @@
+"""The ways in: HTTP, command line, page, and the casebook that keeps cases."""

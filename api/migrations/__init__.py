@@ -1,0 +1,1 @@
+"""Migrations of the casebook. A released one is frozen; what changes later is a new one."""

@@ -6,15 +6,10 @@ from dataclasses import dataclass
 from typing import Literal
 
 from diagnose.errors import QuantityError
-from diagnose.reckon.melting import (
-    MM_PER_IN,
-    SHORT_ARC_A,
-    SHORT_ARC_V,
-    in_min_from_mm_s,
-    melting_current_a,
-)
+from diagnose.reckon.melting import MM_PER_IN, in_min_from_mm_s, melting_current_a
 from diagnose.reckon.quantity import between, not_negative, positive
 from diagnose.reckon.result import SHOP, HowSure, Limit, Result, Verdict
+from diagnose.reckon.transfer import SHORT_ARC_A, SHORT_ARC_V
 
 LoadLine = Literal["covered_electrode", "tig", "wire_feed"]
 Mode = Literal["short_circuit_stainless", "spray_stainless", "spray_aluminium", "cored_gas_steel"]
@@ -183,6 +178,7 @@ def short_arc(
     lost_v: float,
     feed_mm_s: float,
     diameter_mm: float,
+    *,
     extension_mm: float = 10.0,
     co2_share: float = 0.25,
 ) -> ArcFound:
@@ -221,15 +217,14 @@ def short_arc(
             value=left_v,
             unit="V",
             says=f"{left_v:.1f} V left at the arc for {feed_in_min:.0f} in/min "
-            f"(about {current_a:.0f} A): {_why(behaviour, middle_v)}",
+            f"(about {current_a:.0f} A): {_why(behaviour, verdict, middle_v)}",
             verdict=verdict,
             how_sure=HowSure("Current within 20 %, so the window moves by a volt.", 0.08),
             limits=limits,
             working=(
                 f"arc volts = machine - lost = {machine_v:g} - {lost_v:g} = {left_v:g} V",
                 f"feed {feed_mm_s:.1f} mm/s is melted by about {current_a:.0f} A",
-                f"short arc usually runs at {SHORT_ARC_BASE_V:g} + {SHORT_ARC_V_A:g} x "
-                f"{current_a:.0f} + gas = {middle_v:.1f} V",
+                f"short arc runs at 14 V + 0.028 V/A, and its gas = {middle_v:.1f} V",
             ),
             notes=tuple(notes),
         ),
@@ -307,16 +302,17 @@ def _behaviour(left_v: float, middle_v: float) -> tuple[Behaviour, Verdict]:
     return ("stubs" if off_v < 0.0 else "burns_back"), verdict
 
 
-def _why(behaviour: Behaviour, middle_v: float) -> str:
+def _why(behaviour: Behaviour, verdict: Verdict, middle_v: float) -> str:
     usual = f"short arc wants about {middle_v:.1f} V there"
+    far = verdict == "bad"
     if behaviour == "stubs":
         return (
             f"{usual}, so the wire is fed faster than it melts off and runs into the plate: it "
-            "stubs. Less loss, more volts or less feed."
+            f"{'stubs' if far else 'leans to stubbing'}. Less loss, more volts or less feed."
         )
     if behaviour == "burns_back":
         return (
-            f"{usual}, so the wire melts faster than it comes and the arc climbs to the tip: it "
-            "burns back. Less volts or more feed."
+            f"{usual}, so the wire melts off faster than it comes and the arc climbs towards the "
+            f"tip: it {'burns back' if far else 'leans to burning back'}. Less volts or more feed."
         )
     return f"{usual}: it should run."

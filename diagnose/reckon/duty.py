@@ -110,7 +110,9 @@ def machine_duty(rated_a: float, rated_duty: float, current_a: float, used_duty:
     """
     between(used_duty, 0.0, 1.0, "used_duty")
     allowed = duty_at_current(rated_a, rated_duty, current_a)
-    return _duty_result("machine", rated_a, rated_duty, current_a, used_duty, allowed)
+    return _duty_result(
+        "machine", (rated_a, rated_duty), current_a, used=used_duty, allowed=allowed
+    )
 
 
 def cable_rating_a(area_mm2: float, duty: float) -> float:
@@ -154,7 +156,7 @@ def cable_duty(area_mm2: float, current_a: float, used_duty: float) -> Result:
     between(used_duty, 0.0, 1.0, "used_duty")
     continuous_a = cable_rating_a(area_mm2, 1.0)
     allowed = duty_at_current(continuous_a, 1.0, current_a)
-    return _duty_result("cable", continuous_a, 1.0, current_a, used_duty, allowed)
+    return _duty_result("cable", (continuous_a, 1.0), current_a, used=used_duty, allowed=allowed)
 
 
 def restart(
@@ -215,9 +217,10 @@ def _rating(rated_a: float, rated_duty: float) -> None:
 
 
 def _duty_result(
-    what: str, rated_a: float, rated_duty: float, current_a: float, used: float, allowed: float
+    what: str, rating: tuple[float, float], current_a: float, *, used: float, allowed: float
 ) -> Result:
     machine = what == "machine"
+    rated_a, rated_duty = rating
     minutes = (MACHINE_PERIOD_S if machine else CABLE_PERIOD_S) / 60.0
     limit = Limit(
         f"duty allowed at {current_a:g} A",

@@ -18,7 +18,7 @@ from knowledge.models import Basis
 MISREAD = 0.03
 """Share of readings that tell nothing: wrong range, wrong points, wrong digit. Judgement."""
 MISREAD_WIDTH = 5.0
-"""A mistaken reading may be anything over this many spreads (log units for lognormal). Judgement."""
+"""A mistaken reading may lie anywhere over this many spreads (lognormal: log units). Judgement."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,10 +139,7 @@ STATIONS: dict[str, Stations] = {
 def likelihoods(reading: float, stations: Stations, meter: Meter | None = None) -> Likelihoods:
     """Return how likely this reading is if the fault is on, and if it is not.
 
-    Parameters
-    ----------
-    reading : in the unit of `stations`
-    meter : what the instrument may err; nothing if left out
+    `reading` is in the unit of `stations`; `meter` says what the instrument may err.
 
     Raises
     ------

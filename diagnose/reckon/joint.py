@@ -45,7 +45,7 @@ SERVICE: dict[Kind, Service] = {
     "clamp": Service("work clamp on bright steel", 0.3 / 200.0, 0.5 / 200.0, 1.0 / 200.0),
     "gun": Service("gun from pin to tip", 1.5 / 200.0, 2.0 / 200.0, 3.0 / 200.0),
 }
-"""Drops at 200 A over 200 A. Common practice and judgement; the gun's repair figure is judgement."""
+"""Drops at 200 A over 200 A. Common practice and judgement; the gun's repair: judgement."""
 
 
 def joint_resistance_ohm(drop_v: float, current_a: float) -> float:
@@ -85,10 +85,7 @@ def joint_heat_w(drop_v: float, current_a: float) -> float:
 def joint_spot_temperature_k(drop_v: float, ambient_k: float = 293.15) -> float:
     """Return the hottest temperature inside a single clean contact, kelvin.
 
-    Parameters
-    ----------
-    drop_v : voltage across the contact while current flows, volts
-    ambient_k : temperature of the metal away from the contact, kelvin
+    `drop_v` is across the contact while current flows, `ambient_k` the metal away from it.
 
     Raises
     ------

@@ -83,7 +83,7 @@ def linear_solution(matrix: list[list[float]], right: list[float]) -> list[float
 
 
 def network(ways: tuple[Way, ...]) -> nx.MultiGraph[str]:
-    """Return the graph of the ways, each edge keyed by its name.
+    """Return the graph of the ways, each edge keyed by its name, with its `ohm`.
 
     Raises
     ------
@@ -100,7 +100,7 @@ def network(ways: tuple[Way, ...]) -> nx.MultiGraph[str]:
             raise QuantityError(f"'{way.name}' starts and ends at '{way.a}'", where="ways")
         if graph.has_edge(way.a, way.b, key=way.name):
             raise QuantityError(f"two ways are called '{way.name}'", where="ways")
-        graph.add_edge(way.a, way.b, key=way.name, siemens=1.0 / way.resistance_ohm)
+        graph.add_edge(way.a, way.b, key=way.name, ohm=way.resistance_ohm)
     return graph
 
 
@@ -134,12 +134,12 @@ def potentials_v(
     reached = sorted(nx.node_connected_component(graph, leaves) - {leaves})
     place = {point: index for index, point in enumerate(reached)}
     matrix = [[0.0] * len(reached) for _ in reached]
-    for a, b, siemens in graph.edges(data="siemens"):
-        for this, other in ((a, b), (b, a)):
+    for way in ways:
+        for this, other in ((way.a, way.b), (way.b, way.a)):
             if this in place:
-                matrix[place[this]][place[this]] += siemens
+                matrix[place[this]][place[this]] += 1.0 / way.resistance_ohm
                 if other in place:
-                    matrix[place[this]][place[other]] -= siemens
+                    matrix[place[this]][place[other]] -= 1.0 / way.resistance_ohm
     inflow = [current_a if point == enters else 0.0 for point in reached]
     solved = linear_solution(matrix, inflow)
     return {leaves: 0.0, **dict(zip(reached, solved, strict=True))}

@@ -1,4 +1,4 @@
-"""Errors of the ways in. They hang below the one tree in `diagnose.errors`:
+"""Errors of the ways in, below the one tree in `diagnose.errors`.
 
 WontweldError
 └── CasebookError            the casebook cannot do what was asked
@@ -22,6 +22,8 @@ WontweldError
 
 HTTP status is given beside the problem type, so that the API needs no table of its own.
 """
+
+# ruff: noqa: N818  (a conflict or a closed case is an answer, not only an error)
 
 from __future__ import annotations
 

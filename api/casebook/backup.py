@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from api.casebook.database import Database
+from api.casebook.place import masked
 from api.casebook.storage_errors import clear_errors
 from api.errors import BackupRefused, StorageError
 
@@ -84,5 +85,6 @@ def _drop(partial: Path) -> None:
 
 
 def _dump_command(database: Database, to: Path) -> str:
-    address = database.where.replace("postgresql+psycopg://", "postgresql://", 1)
+    url = database.engine.url.set(drivername="postgresql", password=None)
+    address = masked(url.render_as_string())
     return f"pg_dump --format=custom --file={shlex.quote(str(to))} {shlex.quote(address)}"

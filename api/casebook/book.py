@@ -1,4 +1,4 @@
-"""The casebook: one object a program, safe to use from several threads, beside any number of others."""
+"""The casebook: one object a program, safe from several threads and beside other programs."""
 
 from __future__ import annotations
 
@@ -164,8 +164,8 @@ class Casebook:
     ) -> StoredCase:
         """Keep a new case; its first entry is everything in `case`, laid over the station's plate.
 
-        The plate is copied, so that the case stays as it was when the station is changed later. The same
-        `key` again gives the stored case back.
+        The plate is copied, so that the case stays as it was when the station is changed later.
+        The same `key` again gives the stored case back.
 
         Raises NotFound for the station, KeyConflict, EntryRefused.
         """
@@ -205,8 +205,8 @@ class Casebook:
     ) -> Event:
         """Add an entry to a case whose last entry is number `expected`, and return it as stored.
 
-        The same `event_id` with the same content again gives the stored entry back, whatever came after
-        it; so a writer that does not know whether it was heard simply says it again.
+        The same `event_id` with the same content again gives the stored entry back, whatever came
+        after it; so a writer that does not know whether it was heard simply says it again.
 
         Raises
         ------
@@ -293,7 +293,7 @@ class Casebook:
         return replace(gone, remains=self._database.clear_traces())
 
     def export(self, to: IO[str]) -> int:
-        """Write the whole casebook as JSON Lines, as it is at this moment; return the lines written."""
+        """Write the casebook as it is at this moment as JSON Lines; return how many lines."""
         lines = 0
         with self._database.reading() as connection:
             for line in exported(connection):
@@ -302,7 +302,7 @@ class Casebook:
         return lines
 
     def import_(self, lines: Iterable[str]) -> Carried:
-        """Take in an export; what is here already is passed over. Raises ImportRefused with the line."""
+        """Take in an export; what is here already is passed over. Raises ImportRefused."""
         return import_lines(self._database, lines)
 
     def backup(self, to: str | Path) -> Path:

@@ -1,4 +1,4 @@
-"""Cases and their entries in the casebook: every function works inside a transaction that is given."""
+"""Cases and their entries as rows: every function works inside a transaction it is given."""
 
 from __future__ import annotations
 
@@ -21,8 +21,8 @@ from api.casebook.records import (
     case_row,
     event_of,
     event_row,
+    stored_case,
 )
-from api.casebook.records import stored_case
 from api.casebook.summary import summary
 from api.casebook.tables import cases, events, stations
 from api.errors import BadCursor, KeyConflict, NotFound, VersionConflict
@@ -46,7 +46,7 @@ def open_case(
 def opened_with(
     connection: Connection, key: str, report: Body, station_id: str | None, who: str | None
 ) -> StoredCase | None:
-    """Return the case that was opened with `key`. Raises KeyConflict when it was about something else.
+    """Return the case that `key` opened. Raises KeyConflict when it was about something else.
 
     The station's plate may have been edited since; only what the report itself says is compared.
     """
@@ -55,9 +55,8 @@ def opened_with(
         return None
     known = stored_case(row.id, row.station_id, entries(connection, row.id))
     first = known.events[0]
-    told = laid_over(report, {"station": first.body.get("station", {})})
-    told["station"] = laid_over(told["station"], report.get("station", {}))
     stored = {"station": {}} | dict(first.body)
+    told = {**report, "station": laid_over(stored["station"], report.get("station", {}))}
     if (known.station_id, first.who, stored) != (station_id, who, told):
         raise KeyConflict(
             "this key opened another case",
@@ -88,7 +87,7 @@ def append(connection: Connection, new: Event, expected: int) -> Event:
 
 
 def same_key(connection: Connection, new: Event) -> Event | None:
-    """Return the entry stored with the key of `new`. Raises KeyConflict when it says something else."""
+    """Return what the key of `new` stored. Raises KeyConflict when that says something else."""
     here = (events.c.case_id == new.case_id) & (events.c.event_id == new.event_id)
     row = connection.execute(select(events).where(here)).first()
     if row is None:

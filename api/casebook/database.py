@@ -73,7 +73,7 @@ class Database:
 
 
 def make_folder(file: Path) -> None:
-    """Make the folder of `file`, for this user only. Raises StorageReadOnly when it cannot be made."""
+    """Make the folder of `file`, for this user only. Raises StorageReadOnly when that fails."""
     try:
         os.makedirs(file.parent, mode=0o700, exist_ok=True)
     except OSError as error:

@@ -1,7 +1,7 @@
 """What can be entered in a case, and how the entries fold into the case as it stands.
 
-A case is never changed: entries are added, and an `undone` entry takes an earlier one back. Everything in
-this module is pure.
+A case is never changed: entries are added, and an `undone` entry takes an earlier one back.
+Everything in this module is pure.
 """
 
 from __future__ import annotations
@@ -51,7 +51,7 @@ class Read(Reading):
 
 
 class Advised(Part):
-    """What was advised at that point: one step, and the ranking that led to it (fault -> probability)."""
+    """The step that was advised, and the ranking behind it (fault -> probability)."""
 
     step: Literal["check", "remedy", "ask", "hand_over", "nothing_left"]
     id: Id | None = None
@@ -127,7 +127,7 @@ class Event:
     body: Body
 
     def same_content(self, kind: str, who: str | None, body: Body) -> bool:
-        """Return whether this entry says the same, whenever and at whatever number it was written."""
+        """Return whether this entry says the same, whenever and wherever it was written."""
         return (self.kind, self.who, written(self.body)) == (kind, who, written(body))
 
 
@@ -171,8 +171,8 @@ def standing(events: Iterable[Event]) -> list[Event]:
 def replay(events: Iterable[Event]) -> Case:
     """Return the case as the entries leave it; what was undone does not count.
 
-    Later answers replace earlier ones about the same symptom, check or fault; words and readings add up;
-    what is said of the station is laid over what was known.
+    Later answers replace earlier ones about the same symptom, check or fault; words and readings
+    add up; what is said of the station is laid over what was known.
 
     Raises EntryRefused when together they break a bound of the case's shape.
     """
@@ -199,8 +199,8 @@ def check_next(earlier: Sequence[Event], new: Event) -> None:
 def check_order(events: Iterable[Event]) -> None:
     """Raise EntryRefused at the first entry that cannot stand where it does.
 
-    A case begins with a report; an undo names an earlier entry that still counts; after a close only
-    the undo of that close follows.
+    A case begins with a report; an undo names an earlier entry that still counts; after a close
+    only the undo of that close follows.
     """
     kinds: dict[int, Kind] = {}
     gone: set[int] = set()
@@ -254,9 +254,8 @@ def laid_over(below: Mapping[str, Any], above: Mapping[str, Any]) -> dict[str, A
     result = dict(below)
     for name, value in above.items():
         old = result.get(name)
-        if isinstance(old, Mapping) and isinstance(value, Mapping):
-            value = laid_over(old, value)
-        result[name] = value
+        nested = isinstance(old, Mapping) and isinstance(value, Mapping)
+        result[name] = laid_over(result[name], value) if nested else value
     return result
 
 

@@ -14,7 +14,7 @@ def sayable(number: int) -> str:
     """Return 32 bits as two words of consonants and vowels, read as they are written.
 
     >>> sayable(0), sayable(0xDEADBEEF)
-    ('babab-babab', 'tutor-runuz')
+    ('babab-babab', 'tupot-ruroz')
     """
     return f"{_word(number >> 16 & 0xFFFF)}-{_word(number & 0xFFFF)}"
 

@@ -133,7 +133,7 @@ def case_row(line: Summary) -> dict[str, Any]:
 
 
 def checked_key(key: str, where: str = "key") -> str:
-    """Return an idempotency key as it is. Raises EntryRefused when it is too long or has odd signs."""
+    """Return an idempotency key as it is. Raises EntryRefused when it is long or has odd signs."""
     if not _KEY.match(key):
         raise EntryRefused(
             "a key has 1 to 64 letters, digits and . _ : -",
@@ -144,7 +144,7 @@ def checked_key(key: str, where: str = "key") -> str:
 
 
 def checked_name(name: str, where: str, longest: int = 80) -> str:
-    """Return a name with its spaces tidied. Raises EntryRefused when it is empty, long or unprintable."""
+    """Return a name, tidied. Raises EntryRefused when it is empty, too long or unprintable."""
     tidy = " ".join(name.split())
     if not tidy or len(tidy) > longest or not tidy.isprintable():
         raise EntryRefused(
@@ -154,7 +154,7 @@ def checked_name(name: str, where: str, longest: int = 80) -> str:
 
 
 def checked_who(who: str | None) -> str | None:
-    """Return who made an entry, tidied; nobody has to say. Raises EntryRefused as `checked_name`."""
+    """Return who made an entry, tidied; nobody has to say. Raises as `checked_name`."""
     return None if who is None or not who.strip() else checked_name(who, "who")
 
 

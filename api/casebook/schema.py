@@ -6,7 +6,7 @@ import sqlite3
 import time
 from typing import Any
 
-from sqlalchemy import Connection, inspect, text
+from sqlalchemy import Connection, String, column, inspect, select, table, text
 
 from api.casebook.database import Database
 from api.casebook.storage_errors import translated
@@ -14,11 +14,11 @@ from api.errors import StorageCorrupt, StorageNewer
 
 REVISIONS = ("0001", "0002")
 _LOCK = 0x77_77_6C_64
-_VERSION_TABLE = "casebook_version"
+_VERSION = table("casebook_version", column("version_num", String))
 
 
 def bring_up_to_date(database: Database, *, to: str = REVISIONS[-1]) -> None:
-    """Make the tables or migrate them to revision `to`; nothing happens when they are there already.
+    """Make the tables or migrate them to revision `to`; do nothing when they are there already.
 
     All or nothing, and safe when several programs open the same casebook at once.
 
@@ -39,7 +39,7 @@ def bring_up_to_date(database: Database, *, to: str = REVISIONS[-1]) -> None:
 
 def _revision(connection: Connection, database: Database) -> str | None:
     tables = set(inspect(connection).get_table_names())
-    if _VERSION_TABLE not in tables:
+    if _VERSION.name not in tables:
         if database.is_file and tables:
             raise StorageCorrupt(
                 "this file is a database of another program",
@@ -47,7 +47,7 @@ def _revision(connection: Connection, database: Database) -> str | None:
                 next_step="Name another file for the casebook",
             )
         return None
-    found = connection.execute(text(f"SELECT version_num FROM {_VERSION_TABLE}")).scalar()
+    found = connection.execute(select(_VERSION.c.version_num)).scalar()
     if found is not None and found not in REVISIONS:
         raise StorageNewer(
             f"this casebook has form {found}; this program knows forms up to {REVISIONS[-1]}",
@@ -59,8 +59,8 @@ def _revision(connection: Connection, database: Database) -> str | None:
 
 def _migrate(connection: Connection, to: str) -> None:
     # Alembic is imported here: opening a casebook that is up to date does not pay for it.
-    from alembic import command
-    from alembic.config import Config
+    from alembic import command  # noqa: PLC0415
+    from alembic.config import Config  # noqa: PLC0415
 
     config = Config()
     config.set_main_option("script_location", "api:migrations")

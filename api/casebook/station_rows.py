@@ -1,4 +1,4 @@
-"""Stations in the casebook: every function works inside a transaction that is given."""
+"""Stations as rows: every function works inside a transaction it is given."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ def name_key(name: str) -> str:
 
 
 def named_plate(plate: Station) -> tuple[str, Station]:
-    """Return the station's tidied name and its plate under that name. Raises EntryRefused without one."""
+    """Return the tidied name and the plate under it. Raises EntryRefused without a name."""
     if plate.name is None:
         raise EntryRefused(
             "a station needs a name", where="station.name", next_step="Name it as the shop does"

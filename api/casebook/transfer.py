@@ -1,4 +1,4 @@
-"""A casebook as JSON Lines: the first line names the form, then stations, then each case with its entries.
+"""A casebook as JSON Lines: the form, then stations, then each case with its entries.
 
 An export of the same content is the same bytes, whichever database it comes from.
 """
@@ -102,8 +102,8 @@ class _CaseIn:
 def import_lines(database: Database, lines: Iterable[str]) -> Carried:
     """Take in the lines of an export, a few thousand entries at a time, and say what was new.
 
-    What is there already is passed over, so an import that broke off is simply run again. Each case comes
-    in whole or not at all.
+    What is there already is passed over, so an import that broke off is simply run again. Each
+    case comes in whole or not at all.
 
     Raises ImportRefused with the number of the line; the cases before it are in.
     """
@@ -136,7 +136,7 @@ def _plus(one: Carried, other: Carried) -> Carried:
 
 @contextmanager
 def _named_line(number: int) -> Iterator[None]:
-    """Say the line with whatever is refused inside the block; a failing database keeps its own words."""
+    """Name the line in whatever is refused inside the block; a failing database is let through."""
     try:
         yield
     except ImportRefused as error:

@@ -1,7 +1,7 @@
 """Stations, cases and their entries.
 
-Frozen: casebooks out there were made by it. It spells its types out and imports nothing of the program,
-so that later changes of the program cannot change it.
+Frozen: casebooks out there were made by it. It spells its types out and imports nothing of the
+program, so that later changes of the program cannot change it.
 """
 
 from __future__ import annotations

@@ -48,7 +48,7 @@ def opened_with(
 ) -> StoredCase | None:
     """Return the case that `key` opened. Raises KeyConflict when it was about something else.
 
-    The station's plate may have been edited since; only what the report itself says is compared.
+    The plate may have been edited since, so of the station only what `report` says is compared.
     """
     row = connection.execute(select(cases).where(cases.c.key == key)).first()
     if row is None:

@@ -60,5 +60,6 @@ def _complaint(counted: list[Event]) -> str:
     if not words:
         seen = [one for body in reports for one in body.get("symptoms", [])]
         words = [one["id"].replace("_", " ") for one in seen if one["seen"] == "yes"]
-    line = " ".join("; ".join(words).split())
+    text = "; ".join(words)
+    line = " ".join("".join(sign if sign.isprintable() else " " for sign in text).split())
     return line if len(line) <= _COMPLAINT_LENGTH else line[: _COMPLAINT_LENGTH - 1] + "…"

@@ -28,8 +28,8 @@ MAY: Mapping[Who, frozenset[Who]] = {
     "service": frozenset({"operator", "maintenance", "service"}),
 }
 """Who may do whose steps."""
-_MASS = 0.97
-_MOST = 40
+_MASS = 0.95
+_MOST = 24
 
 
 @dataclass(frozen=True)

@@ -45,8 +45,12 @@ REMEDY_DID_NOT_CURE = (0.12, 0.90)
 is evidence against, not proof (judgement)."""
 
 
-def symptom_evidence(symptom: str, seen: str, by: str) -> Evidence | None:
-    """Return the evidence of an answer about a symptom, or None for 'not sure'."""
+def symptom_evidence(symptom: str, seen: str, by: str, leak: float = 1.0) -> Evidence | None:
+    """Return the evidence of an answer about a symptom, or None for 'not sure'.
+
+    `leak` is how often the symptom comes by itself: what hardly ever does (a trip, a shock) is hardly
+    ever named in error either, so a yes is false no more often than that.
+    """
     if seen == "not_sure":
         return None
     table = {
@@ -56,4 +60,6 @@ def symptom_evidence(symptom: str, seen: str, by: str) -> Evidence | None:
         ("no", "tried_it"): TRIED_NO,
     }
     on, off = table[seen, by]
+    if seen == "yes":
+        off = min(off, leak)
     return Evidence(f"symptom:{symptom}", symptom, on, off)

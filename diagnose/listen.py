@@ -4,16 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 
 from diagnose import diagnosis as out
 from diagnose.case import Case, Started
-from diagnose.recognise import (
-    DangerWords,
-    Recognised,
-    RecognisedStart,
-    Unrecognised,
-    recognise,
-)
+from diagnose.recognise import Hearing, Phrasebook
 from knowledge.loader import Knowledge
 
 
@@ -36,34 +31,14 @@ def listen(case: Case, knowledge: Knowledge) -> Heard:
 
     Two outright answers that contradict each other are both left out, and said so.
     """
-    heard = recognise(
-        sorted(set(case.said)),
-        list(knowledge.symptoms.values()),
-        list(knowledge.starts.values()),
-        list(knowledge.stop_cards.values()),
-    )
+    hearing = _phrasebook(knowledge).hear(sorted(set(case.said)))
     answers: dict[str, str] = {}
+    for word in hearing.recognised:
+        if answers.get(word.symptom) != "yes":
+            answers[word.symptom] = word.seen
     danger: dict[str, bool] = {}
-    recognised: set[tuple[str, str | None, str | None, str, float]] = set()
-    unrecognised: set[tuple[str, tuple[str, ...]]] = set()
-    change, pattern, only = set(case.started.change), case.started.pattern, case.started.only
-    for one in heard:
-        if isinstance(one, Recognised):
-            recognised.add((one.said, one.symptom, None, one.seen, one.score))
-            if answers.get(one.symptom) != "yes":
-                answers[one.symptom] = one.seen
-        elif isinstance(one, RecognisedStart):
-            recognised.add((one.said, None, f"{one.facet}.{one.kind}", "yes", one.score))
-            if one.facet == "change":
-                change.add(one.kind)
-            elif one.facet == "pattern":
-                pattern = pattern or one.kind
-            else:
-                only = only or one.kind
-        elif isinstance(one, DangerWords):
-            danger[one.card] = danger.get(one.card, False) or one.sure
-        elif isinstance(one, Unrecognised):
-            unrecognised.add((one.said, one.nearest))
+    for cry in hearing.danger:
+        danger[cry.card] = danger.get(cry.card, False) or cry.sure
     by = dict.fromkeys(answers, "welder")
     outright, unused = _outright(case)
     for symptom, (seen, who) in outright.items():
@@ -72,17 +47,49 @@ def listen(case: Case, knowledge: Knowledge) -> Heard:
         answers=dict(sorted(answers.items())),
         by=by,
         danger=danger,
-        started=Started(
-            change=sorted(change), pattern=pattern, after_min=case.started.after_min, only=only
-        ),
+        started=_started(case.started, hearing),
         recognised=tuple(
-            out.Recognised(said=said, symptom=symptom, started=start, seen=seen, score=score)
-            for said, symptom, start, seen, score in sorted(recognised, key=str)
+            sorted(
+                [
+                    *(
+                        out.Recognised(said=w.said, symptom=w.symptom, seen=w.seen, score=w.score)
+                        for w in hearing.recognised
+                    ),
+                    *(
+                        out.Recognised(said=w.said, started=f"{w.facet}.{w.kind}", score=w.score)
+                        for w in hearing.starts
+                    ),
+                ],
+                key=lambda row: (row.said, row.symptom or "", row.started or ""),
+            )
         ),
         unrecognised=tuple(
-            out.Unrecognised(said=said, nearest=list(near)) for said, near in sorted(unrecognised)
+            out.Unrecognised(said=words.said, nearest=list(words.nearest))
+            for words in sorted(hearing.unrecognised)
         ),
         unused=tuple(unused),
+    )
+
+
+@lru_cache(maxsize=4)
+def _phrasebook(knowledge: Knowledge) -> Phrasebook:
+    return Phrasebook(
+        list(knowledge.symptoms.values()),
+        list(knowledge.starts.values()),
+        list(knowledge.stop_cards.values()),
+    )
+
+
+def _started(told: Started, hearing: Hearing) -> Started:
+    """Return how it started: what was told outright first, then what the words add."""
+    said: dict[str, list[str]] = {"change": [], "pattern": [], "only": []}
+    for start in sorted(hearing.starts):
+        said[start.facet].append(start.kind)
+    return Started(
+        change=sorted({*told.change, *said["change"]}),
+        pattern=told.pattern or next(iter(said["pattern"]), None),
+        after_min=told.after_min,
+        only=told.only or next(iter(said["only"]), None),
     )
 
 

@@ -53,7 +53,8 @@ def reason(
     """Return what the case comes to: facts, evidence and the exact ranking. Raises UnknownId."""
     check_ids(case, knowledge)
     heard = listen(case, knowledge)
-    conclusions = think(case_facts(case, knowledge, heard))
+    danger = [(card, "yes" if sure else "perhaps") for card, sure in heard.danger.items()]
+    conclusions = think(case_facts(case, knowledge, heard.answers.items(), danger))
     station: dict[str, set[str]] = {}
     for fact in conclusions.all("Is"):
         station.setdefault(fact.word("name"), set()).add(fact.word("value"))
@@ -121,7 +122,8 @@ def _evidence(
 ) -> list[Evidence]:
     found: list[Evidence] = []
     for symptom, answer in heard.answers.items():
-        if item := symptom_evidence(symptom, answer, heard.by.get(symptom, "welder")):
+        leak = knowledge.symptoms[symptom].leak.chance
+        if item := symptom_evidence(symptom, answer, heard.by[symptom], leak):
             found.append(item)
     for fact in conclusions.all("Denied"):
         if (symptom := fact.word("symptom")) not in heard.answers:

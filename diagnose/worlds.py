@@ -15,7 +15,8 @@ import networkx as nx
 from diagnose.graph import Graph
 from diagnose.walk import Weighing
 
-_NEGLIGIBLE = 1e-9
+_NEGLIGIBLE = 3e-4
+"""Worlds under this share are dropped as they arise: advice weighs minutes, not the ninth decimal."""
 
 
 @dataclass(frozen=True)
@@ -60,8 +61,9 @@ class Worlds:
                 on, off = self._weighings[node]
                 weight *= off + (on - off) * self.chance(node, world, faults)
             weights[world] = weight
+        weights = _without_negligible(weights)
         total = sum(weights.values())
-        return {w: weight / total for w, weight in weights.items() if weight > _NEGLIGIBLE * total}
+        return {world: weight / total for world, weight in weights.items()}
 
     def _split(
         self, node: str, worlds: Mapping[int, float], faults: Sequence[str]
@@ -82,7 +84,7 @@ class Worlds:
             if p_off < 1.0:
                 after[world | bit] = weight * (1.0 - p_off) * on
             after[world] = weight * p_off * off
-        return after
+        return _without_negligible(after)
 
     def mask(self, node: str) -> int:
         """Return the mechanisms that bear on a node: its own bit, or its causes'."""
@@ -105,9 +107,18 @@ class Worlds:
         return 1.0 - p_off
 
 
+def _without_negligible(worlds: dict[int, float]) -> dict[int, float]:
+    least = _NEGLIGIBLE * sum(worlds.values())
+    return {world: weight for world, weight in worlds.items() if weight > least}
+
+
 def folded(worlds: Mapping[int, float], mask: int) -> dict[int, float]:
     """Return the worlds told apart only by the mechanisms in `mask`."""
     after: dict[int, float] = {}
     for world, weight in worlds.items():
-        after[world & mask] = after.get(world & mask, 0.0) + weight
+        part = world & mask
+        if part in after:
+            after[part] += weight
+        else:
+            after[part] = weight
     return after

@@ -102,8 +102,10 @@ def awg_number(gauge: str) -> int:
     """
     text = gauge.strip().upper().removesuffix("AWG").strip()
     aughts, slash, zero = text.partition("/")
-    number = (1 - int(aughts)) if slash and zero == "0" and aughts.isdecimal() else None
-    if number is None and text.isdecimal():
+    number = None
+    if slash and zero == "0" and aughts in {"1", "2", "3", "4"}:
+        number = 1 - int(aughts)
+    elif text.isdecimal():
         number = int(text)
     if number is None or not -3 <= number <= 40:
         raise QuantityError(

@@ -13,6 +13,7 @@ from math import sqrt
 from diagnose.errors import QuantityError
 from diagnose.reckon.quantity import between, not_negative, positive
 from diagnose.reckon.result import SHOP, HowSure, Limit, Result, held_at_most
+from knowledge.models import Basis
 
 MACHINE_PERIOD_S = 600.0
 """IEC 60974-1 3.37: duty is counted over ten minutes."""
@@ -26,7 +27,9 @@ CABLE_CONTINUOUS_A: dict[float, float] = {
     70.0: 205.0,
     95.0: 251.0,
 }
-"""IS 9857, rubber cable, copper, at 100 % duty, by mm² (60 °C conductor; 16 mm² derived)."""
+"""IS 9857, rubber cable, copper, at 100 % duty, by mm² (60 °C conductor)."""
+CABLE_DERIVED_MM2 = (16.0,)
+"""The copy misprints this one; it follows from its other columns by the square law."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,9 +113,15 @@ def machine_duty(rated_a: float, rated_duty: float, current_a: float, used_duty:
     """
     between(used_duty, 0.0, 1.0, "used_duty")
     allowed = duty_at_current(rated_a, rated_duty, current_a)
-    return _duty_result(
-        "machine", (rated_a, rated_duty), current_a, used=used_duty, allowed=allowed
+    limit = Limit(
+        f"duty allowed at {current_a:g} A",
+        allowed,
+        "1",
+        "iec_60974_1",
+        "published",
+        "definition 3.37 and the rating plate",
     )
+    return _duty_result("machine", (rated_a, rated_duty), current_a, used_duty, limit)
 
 
 def cable_rating_a(area_mm2: float, duty: float) -> float:
@@ -156,7 +165,11 @@ def cable_duty(area_mm2: float, current_a: float, used_duty: float) -> Result:
     between(used_duty, 0.0, 1.0, "used_duty")
     continuous_a = cable_rating_a(area_mm2, 1.0)
     allowed = duty_at_current(continuous_a, 1.0, current_a)
-    return _duty_result("cable", (continuous_a, 1.0), current_a, used=used_duty, allowed=allowed)
+    basis: Basis = "judgement" if area_mm2 in CABLE_DERIVED_MM2 else "published"
+    limit = Limit(
+        f"duty allowed at {current_a:g} A", allowed, "1", "is_9857", basis, "as reprinted"
+    )
+    return _duty_result("cable", (continuous_a, 1.0), current_a, used_duty, limit)
 
 
 def restart(
@@ -217,19 +230,11 @@ def _rating(rated_a: float, rated_duty: float) -> None:
 
 
 def _duty_result(
-    what: str, rating: tuple[float, float], current_a: float, *, used: float, allowed: float
+    what: str, rating: tuple[float, float], current_a: float, used: float, limit: Limit
 ) -> Result:
-    machine = what == "machine"
     rated_a, rated_duty = rating
-    minutes = (MACHINE_PERIOD_S if machine else CABLE_PERIOD_S) / 60.0
-    limit = Limit(
-        f"duty allowed at {current_a:g} A",
-        allowed,
-        "1",
-        "iec_60974_1" if machine else "is_9857",
-        "published",
-        "definition 3.37 and the rating plate" if machine else "as reprinted",
-    )
+    allowed = limit.value
+    minutes = (MACHINE_PERIOD_S if what == "machine" else CABLE_PERIOD_S) / 60.0
     return Result(
         quantity=f"{what} duty",
         value=used,
@@ -280,10 +285,11 @@ def _seconds_left(budget: float, current_a: float, spells: tuple[Spell, ...]) ->
         old = sum(_inside_s(spell, ahead_s) * spell.current_a**2 for spell in spells)
         return old + current_a**2 * ahead_s - budget
 
-    ordered = sorted(corners)
-    if over(0.0) >= 0.0:
+    slack = 1e-9 * budget
+    if over(0.0) > slack:
         return 0.0
-    for start, end in pairwise(ordered):
-        if over(end) > 0.0:
-            return start + (end - start) * over(start) / (over(start) - over(end))
+    for start, end in pairwise(sorted(corners)):
+        if over(end) > slack:
+            under = max(0.0, -over(start))
+            return start + (end - start) * under / (under + over(end))
     return MACHINE_PERIOD_S

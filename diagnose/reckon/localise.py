@@ -7,6 +7,7 @@ them. Readings that cannot all be true are named, not averaged.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import hypot
 
 from diagnose.errors import QuantityError
 from diagnose.reckon.contradiction import (
@@ -131,6 +132,11 @@ def step_stations(step: Step) -> Stations:
     return Stations(f"resistance of {step.name}", "ohm", sound, fault)
 
 
+def _as_ohms(meters: Instrument, current_a: float) -> Meter:
+    """Both meters as one that reads ohms."""
+    return Meter(hypot(meters.volt_relative, meters.current_relative), meters.volt_v / current_a)
+
+
 def _ranked(
     shown: list[tuple[Step, Reading]], meters: Instrument
 ) -> tuple[tuple[Candidate, ...], float]:
@@ -139,7 +145,7 @@ def _ranked(
         stations = step_stations(step)
         ohm, sd = resistance_spread_ohm(reading, meters)
         held = max(ohm, LEAST_OHM)
-        odds = likelihoods(held, stations, Meter(0.0, sd))
+        odds = likelihoods(held, stations, _as_ohms(meters, reading.current_a))
         weighed.append((step, stations, ohm, sd, odds))
     total = 1.0 + sum(odds.if_fault / odds.if_sound for *_, odds in weighed)
     candidates = [

@@ -9,10 +9,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence, Set
 from dataclasses import dataclass
 
-from diagnose.evidence import WELDER_YES
+from diagnose.evidence import WELDER_YES, Evidence
 from diagnose.graph import Graph, Station, applies, finding_id
 from diagnose.rank import Ranking, weigh
-from diagnose.evidence import Evidence
 from diagnose.worlds import Hypothesis, Worlds, folded
 from knowledge.loader import Knowledge
 from knowledge.models import Check, Who
@@ -214,7 +213,7 @@ def allowed_checks(
             continue
         if live_withheld and check.hazard in ("live_weld_circuit", "covers_off_or_supply"):
             continue
-        if tools is not None and not tools.issuperset(check.tools):
+        if tools is not None and not set(check.tools) <= tools:
             continue
         if applies(check.when, station) is not False:
             chosen.append(check)

@@ -57,7 +57,7 @@ def factors(ranker: Ranker, faults: Sequence[str]) -> Mapping[str, list[tuple[st
     Strongest first, then by item.
     """
     with_all = ranker.single_weights()
-    items = sorted({one.item for one in (*ranker.evidence, *ranker.starts)})
+    items = sorted({e.item for e in ranker.evidence} | {s.item for s in ranker.starts})
     found: dict[str, list[tuple[str, float]]] = {fault: [] for fault in faults}
     total = sum(with_all.values())
     for item in items:

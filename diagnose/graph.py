@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Set
 from dataclasses import dataclass, field
 from functools import lru_cache
+from typing import TypeAlias
 
 import networkx as nx
 
 from knowledge.loader import Knowledge
 from knowledge.models import When
 
-Graph = nx.DiGraph
+Graph: TypeAlias = "nx.DiGraph[str]"
 """Nodes carry `kind` (fault, mechanism, symptom, finding) and leaves `leak`; edges carry `strength`."""
 
 Station = Mapping[str, Set[str]]
@@ -26,16 +27,19 @@ def finding_id(check: str, result: str) -> str:
 @lru_cache(maxsize=4)
 def cause_graph(knowledge: Knowledge) -> Graph:
     """Return the whole cause graph of the knowledge: every entry, whatever its `when` says."""
-    graph = nx.DiGraph()
+    graph: Graph = nx.DiGraph()
     for name, fault in knowledge.faults.items():
         graph.add_node(name, kind="fault", when=fault.when)
     for name, mechanism in knowledge.mechanisms.items():
         graph.add_node(name, kind="mechanism", when=mechanism.when)
     for name, symptom in knowledge.symptoms.items():
         graph.add_node(name, kind="symptom", when=symptom.when, leak=symptom.leak.chance)
-    for cause in (*knowledge.faults.values(), *knowledge.mechanisms.values()):
-        for link in cause.leads_to:
-            _add_link(graph, cause.id, link.effect, link.strength, link.when)
+    for cause, links in (
+        *((name, fault.leads_to) for name, fault in knowledge.faults.items()),
+        *((name, mechanism.leads_to) for name, mechanism in knowledge.mechanisms.items()),
+    ):
+        for link in links:
+            _add_link(graph, cause, link.effect, link.strength, link.when)
     for name, check in knowledge.checks.items():
         for result in check.looks_for:
             node = finding_id(name, result.result)
@@ -94,7 +98,7 @@ def cut(knowledge: Knowledge, station: Station) -> Cut:
     one that is not ruled out.
     """
     whole = cause_graph(knowledge)
-    graph = nx.DiGraph()
+    graph: Graph = nx.DiGraph()
     gone: dict[str, str] = {}
     unknown: dict[str, set[str]] = {}
     share: dict[str, float] = {}

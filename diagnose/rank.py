@@ -15,6 +15,7 @@ from itertools import combinations
 
 from diagnose.evidence import Evidence, StartEvidence
 from diagnose.graph import Graph
+from diagnose.pairs import PairWalk
 from diagnose.walk import Walk, Weighing, chance
 
 PRIOR_SUM = 0.3
@@ -100,11 +101,8 @@ class Ranker:
         reach, own = 0, 1.0
         for fault in faults:
             reach |= self._reach[fault]
-            if fault in self._on_fault:
-                on, off = self._on_fault[fault]
-                own *= on / off
-        value = self._walk.value([self._direct[fault] for fault in faults], reach)
-        return own * value / self._walk.base(reach)
+            own *= _ratio(self._on_fault.get(fault))
+        return own * self._walk.likelihood([self._direct[fault] for fault in faults], reach)
 
     def start_factor(self, *faults: str) -> float:
         """Return how well the start fits, over the base: averaged within a pair, times over facets."""
@@ -123,13 +121,15 @@ class Ranker:
     def pair_weights(self) -> dict[tuple[str, str], float]:
         """Return pair -> weight of the hypothesis that exactly these two are on."""
         alone = {fault: self.likelihood(fault) for fault in self.faults}
+        own = {fault: _ratio(self._on_fault.get(fault)) for fault in self.faults}
+        together = PairWalk(self._walk, self.faults)
         weights: dict[tuple[str, str], float] = {}
         for pair in combinations(self.faults, 2):
             first, second = pair
             if self.excludes and frozenset(pair) in self.excludes:
                 continue
             if self._reach[first] & self._reach[second]:
-                value = self.likelihood(first, second)
+                value = own[first] * own[second] * together.likelihood(first, second)
             else:  # nothing that both touch: independent
                 value = alone[first] * alone[second]
             weights[pair] = self.odds[first] * self.odds[second] * value * self.start_factor(*pair)
@@ -145,8 +145,8 @@ class Ranker:
         for node, (on, off) in sorted(self._on_node.items()):
             by_fault = chance(self.graph, node, self.faults)
             rate = sum(self.odds[fault] * by_fault[fault] for fault in self.faults) / total
-            value *= off + (on - off) * rate
-            value /= self._walk.base(1 << self._walk.position[node])
+            leak = float(self.graph.nodes[node].get("leak") or 0.0)
+            value *= (off + (on - off) * rate) / (off + (on - off) * leak)
         return value
 
     def rank(self) -> Ranking:
@@ -167,6 +167,10 @@ class Ranker:
         new._on_fault, new._on_node = self._split(new.evidence)
         new._walk = self._walk.reweighed(new._on_node)
         return new
+
+
+def _ratio(weighing: Weighing | None) -> float:
+    return weighing.on / weighing.off if weighing else 1.0
 
 
 def weigh(evidence: Iterable[Evidence]) -> dict[str, Weighing]:

@@ -9,6 +9,7 @@ on needs it, and states that then agree are merged: variable elimination along t
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from copy import copy
 from typing import NamedTuple
 
 import networkx as nx
@@ -24,36 +25,47 @@ class Weighing(NamedTuple):
 
 
 class _Step(NamedTuple):
-    """One node in the order: its bit, its parents, its leak, its weighing, the bits needed after it."""
+    """One node in the order: its bit, its parents, its leak, the bits needed after it."""
 
     bit: int
     mask: int
     links: tuple[tuple[int, float], ...]
     no_leak: float
-    weighing: Weighing
     keep: int
 
 
 class Walk:
-    """The relevant part of a graph laid out for one set of weighings (node -> Weighing)."""
+    """The relevant part of a graph laid out for one set of weighings (node -> Weighing).
 
-    def __init__(self, graph: Graph, weighings: Mapping[str, Weighing]) -> None:
+    With `relative` the weight of each node is over its weight when no fault is on, so that what a fault
+    cannot reach counts as one; that needs evidence off 0 and 1.
+    """
+
+    def __init__(
+        self, graph: Graph, weighings: Mapping[str, Weighing], relative: bool = True
+    ) -> None:
         order = _relevant_order(graph, weighings)
         self.position = {node: index for index, node in enumerate(order)}
-        self._steps = _steps(graph, order, weighings)
-        self._memo: list[dict[int, float]] = [{0: 1.0} for _ in order]
+        self.end = len(order)
         self._graph = graph
-        self._bases: dict[int, float] = {}
+        self._relative = relative
+        self._steps = _steps(graph, order)
+        self._memo: list[dict[int, float]] = [{0: 1.0} for _ in order]
+        self._weighings = self._weights(weighings)
+        self._below = [self.reach(node) for node in order]
+
+    def _weights(self, weighings: Mapping[str, Weighing]) -> tuple[Weighing, ...]:
+        weights = []
+        for node, step in zip(self.position, self._steps, strict=True):
+            on, off = weighings.get(node, Weighing(1.0, 1.0))
+            base = on + (off - on) * step.no_leak if self._relative else 1.0
+            weights.append(Weighing(on / base, off / base))
+        return tuple(weights)
 
     def reweighed(self, weighings: Mapping[str, Weighing]) -> Walk:
         """Return the same order with other weighings on its nodes; what it has learned is shared."""
-        new = Walk.__new__(Walk)
-        new.position, new._graph, new._memo, new._bases = self.position, self._graph, self._memo, {}
-        nothing = Weighing(1.0, 1.0)
-        new._steps = tuple(
-            step._replace(weighing=weighings.get(node, nothing))
-            for node, step in zip(self.position, self._steps, strict=True)
-        )
+        new = copy(self)
+        new._weighings = new._weights(weighings)
         return new
 
     def direct(self, fault: str) -> Mapping[int, float]:
@@ -64,31 +76,38 @@ class Walk:
             if effect in self.position
         }
 
-    def reach(self, fault: str) -> int:
-        """Return the steps that the fault can touch, as bits."""
+    def reach(self, node: str) -> int:
+        """Return the steps that a fault or mechanism can touch, as bits."""
         position = self.position
-        below = nx.descendants(self._graph, fault)
-        return sum(1 << position[node] for node in below if node in position)
+        below = nx.descendants(self._graph, node)
+        return sum(1 << position[name] for name in below if name in position)
 
-    def base(self, reach: int) -> float:
-        """Return the weight of the steps in `reach` when no fault is on."""
-        if reach not in self._bases:
-            value = 1.0
-            for index, step in enumerate(self._steps):
-                if reach >> index & 1:
-                    on, off = step.weighing
-                    value *= on + (off - on) * step.no_leak
-            self._bases[reach] = value
-        return self._bases[reach]
+    def reach_of_state(self, state: int) -> int:
+        """Return the steps that the mechanisms on in a state can touch, as bits."""
+        reach = 0
+        while state:
+            low = state & -state
+            state ^= low
+            reach |= self._below[low.bit_length() - 1]
+        return reach
 
-    def value(self, direct: Sequence[Mapping[int, float]], reach: int) -> float:
+    def likelihood(self, direct: Sequence[Mapping[int, float]], reach: int) -> float:
         """Return the weight of the steps in `reach` when the faults with these direct links are on."""
-        states = {0: 1.0}
+        return sum(self.advance({0: 1.0}, direct, reach).values())
+
+    def advance(
+        self, states: dict[int, float], direct: Sequence[Mapping[int, float]], reach: int
+    ) -> dict[int, float]:
+        """Return the states after the steps in `reach`, from `states` before them.
+
+        A state is the set of mechanisms on that are still needed, as bits; its value is a weight.
+        """
         while reach:
             low = reach & -reach
             reach ^= low
             index = low.bit_length() - 1
-            bit, mask, links, off, (weigh_on, weigh_off), keep = self._steps[index]
+            bit, mask, links, off, keep = self._steps[index]
+            weigh_on, weigh_off = self._weighings[index]
             for one in direct:
                 if index in one:
                     off *= one[index]
@@ -109,7 +128,7 @@ class Walk:
                     factor = weigh_on + (weigh_off - weigh_on) * p_off
                     after[kept] = after.get(kept, 0.0) + weight * factor
             states = after
-        return sum(states.values())
+        return states
 
 
 def chance(graph: Graph, node: str, faults: Sequence[str]) -> dict[str, float]:
@@ -117,13 +136,13 @@ def chance(graph: Graph, node: str, faults: Sequence[str]) -> dict[str, float]:
 
     The node may be a mechanism, symptom or finding of the graph.
     """
-    walk = Walk(graph, {node: Weighing(1.0, 0.0)})
+    walk = Walk(graph, {node: Weighing(1.0, 0.0)}, relative=False)
     leak = float(graph.nodes[node].get("leak") or 0.0)
     own = 1 << walk.position[node]
     found: dict[str, float] = {}
     for fault in faults:
         reach = walk.reach(fault)
-        found[fault] = walk.value([walk.direct(fault)], reach) if reach & own else leak
+        found[fault] = walk.likelihood([walk.direct(fault)], reach) if reach & own else leak
     return found
 
 
@@ -146,9 +165,7 @@ def _relevant_order(graph: Graph, weighings: Mapping[str, Weighing]) -> list[str
     ]
 
 
-def _steps(
-    graph: Graph, order: Sequence[str], weighings: Mapping[str, Weighing]
-) -> tuple[_Step, ...]:
+def _steps(graph: Graph, order: Sequence[str]) -> tuple[_Step, ...]:
     bits = {node: 1 << index for index, node in enumerate(order)}
     needed_until = {node: -1 for node in order}
     for index, node in enumerate(order):
@@ -168,7 +185,6 @@ def _steps(
                 mask=sum(bit for bit, _ in links),
                 links=links,
                 no_leak=1.0 - float(graph.nodes[node].get("leak") or 0.0),
-                weighing=weighings.get(node, Weighing(1.0, 1.0)),
                 keep=sum(bits[n] for n in order if needed_until[n] > index),
             )
         )

@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
+from typing import Any
 
 import networkx as nx
 
@@ -22,16 +24,20 @@ def path_to(graph: Graph, fault: str, effects: Sequence[str]) -> list[str]:
 
     The likeliest path is the one whose strengths have the largest product.
     """
-    reachable = [effect for effect in effects if effect in graph and nx.has_path(graph, fault, effect)]
     best: list[str] = []
     best_cost = math.inf
-    for effect in sorted(reachable):
-        cost, path = nx.single_source_dijkstra(
-            graph, fault, effect, weight=lambda _a, _b, about: -math.log(about["strength"])
-        )
+    for effect in sorted(set(effects)):
+        if effect not in graph or not nx.has_path(graph, fault, effect):
+            continue
+        path = [str(node) for node in nx.shortest_path(graph, fault, effect, weight=_surprise)]
+        cost = sum(_surprise(a, b, graph.edges[a, b]) for a, b in pairwise(path))
         if cost < best_cost:
             best_cost, best = cost, path
     return best
+
+
+def _surprise(_cause: str, _effect: str, link: Mapping[str, Any]) -> float:
+    return -math.log(link["strength"])
 
 
 def path_in_words(knowledge: Knowledge, path: Sequence[str]) -> str:

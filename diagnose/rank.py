@@ -82,7 +82,7 @@ class Ranker:
         self.evidence = tuple(sorted(item for item in evidence if item.node in graph))
         self.starts = tuple(sorted(starts, key=lambda start: start.item))
         self.excludes = frozenset(excludes)
-        self.faults = tuple(sorted(n for n, kind in graph.nodes(data="kind") if kind == "fault"))
+        self.faults = tuple(sorted(n for n, about in graph.nodes(data=True) if about["kind"] == "fault"))
         self.odds = {fault: prior_odds(per_thousand[fault]) for fault in self.faults}
         self._on_fault, self._on_node = self._split(self.evidence)
         self._walk = Walk(graph, self._on_node)

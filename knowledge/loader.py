@@ -150,7 +150,7 @@ def _read_compiled(wanted: str, path: Path = COMPILED) -> Knowledge | None:
         return None
     compiled = _Compiled.model_validate_json(text)
     by_kind = {kind: {e.id: e for e in getattr(compiled, kind)} for kind in models.KINDS}
-    return Knowledge(version=_version(), digest=wanted, **by_kind)  # type: ignore[arg-type]
+    return Knowledge(version=_version(), digest=wanted, **by_kind)
 
 
 def _version() -> str:
@@ -177,7 +177,8 @@ def _line(raw: Any, path: Sequence[str | int]) -> int:
     line = raw.lc.line
     for key in path:
         try:
-            line = (raw.lc.key(key) if isinstance(raw, dict) else raw.lc.item(key))[0]
+            places = raw.lc
+            line = (places.key(key) if isinstance(raw, dict) else places.item(key))[0]
             raw = raw[key]
         except (AttributeError, KeyError, IndexError, TypeError):
             break
@@ -195,7 +196,7 @@ def _read_file(path: Path, folder: Path, problems: list[str]) -> Iterable[tuple[
         problems.append(f"{name}:1: there is no kind of entry '{kind}'\n  nearest: {hint}")
         return
     try:
-        rows = YAML(typ="rt").load(path.read_text("utf-8"))
+        rows: Any = YAML(typ="rt").load(path.read_text("utf-8"))
     except MarkedYAMLError as error:
         mark = error.problem_mark or error.context_mark
         line = mark.line + 1 if mark else 1
@@ -209,9 +210,10 @@ def _read_file(path: Path, folder: Path, problems: list[str]) -> Iterable[tuple[
     if not isinstance(rows, list):
         problems.append(f"{name}:1: a file is a list of entries")
         return
+    places: Any = rows
     for index, row in enumerate(rows):
         if not isinstance(row, dict):
-            problems.append(f"{name}:{rows.lc.item(index)[0] + 1}: an entry is a mapping")
+            problems.append(f"{name}:{places.lc.item(index)[0] + 1}: an entry is a mapping")
             continue
         try:
             yield kind, _Placed(models.KINDS[kind].model_validate(_plain(row)), row, name)

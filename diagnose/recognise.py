@@ -39,7 +39,7 @@ JOINED_COSTS = 0.8
 """Pieces joined across a comma must fit a phrase well, or they are worth less than apart."""
 START_ENOUGH = 0.90
 DANGER_SURE = 0.95
-DANGER_PERHAPS = 0.65
+DANGER_PERHAPS = 0.60
 DANGER_WHOLE = 0.80
 """Danger words: taken as said, as a near miss in one piece, as a near miss over several pieces."""
 _MOST_PIECES_IN_ONE = 4
@@ -149,6 +149,7 @@ class Phrasebook:
     ) -> None:
         """Index the phrases of all entries given; retired ones should be left out by the caller."""
         self._index = PhraseIndex(symptoms, starts, stop_cards)
+        self._dangers = frozenset(one.id for one in symptoms if one.group == "danger")
 
     def hear(self, said: Sequence[str]) -> Hearing:
         """Return what `said` means. The order of `said` makes no difference.
@@ -323,16 +324,24 @@ class Phrasebook:
         return list(found.values())
 
     def _cards_in(self, heard: Clause, whole: bool) -> Iterable[tuple[str, bool]]:
-        """Cards that a stretch names. Over the whole, words far apart must fit the phrase better."""
+        """Cards that a stretch names. Over the whole, words far apart must fit better."""
         for fit in self._index.fits(heard.stems, "card"):
             more = heard.denials - fit.phrase.read.denials
             said = fit.score if whole else fit.recall
             near = said >= (DANGER_WHOLE if whole else DANGER_PERHAPS)
             verbatim = _contains(heard, fit.phrase.read)
             telling = fit.covered >= LEAST_SAID and near and not fit.phrase.idiom
-            if (telling or verbatim) and (more != 1 or heard.unsure):
-                exact = verbatim or said >= DANGER_SURE
-                yield fit.phrase.owner, exact and more == 0 and not heard.unsure
+            exact = verbatim or said >= DANGER_SURE
+            if not (telling or verbatim) or (more == 1 and not heard.unsure):
+                continue
+            sure = exact and more == 0 and not heard.unsure
+            if exact or heard.unsure or not self._clearly_a_symptom(heard):
+                yield fit.phrase.owner, sure
+
+    def _clearly_a_symptom(self, heard: Clause) -> bool:
+        """'A crack down the middle' is well understood and no near miss of 'cracked cable'."""
+        taken = self._symptoms_in(heard)
+        return _best_score(taken) >= CLEAR and not any(t.symptom in self._dangers for t in taken)
 
 
 def recognise(

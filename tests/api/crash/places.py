@@ -1,6 +1,8 @@
 """Where the tests keep casebooks: a file, and a schema of its own on a PostgreSQL server."""
 
+import multiprocessing
 import os
+import sys
 import uuid
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
@@ -31,6 +33,15 @@ def place(kind: str, folder: Path) -> Iterator[str]:
         server.execute(f"CREATE SCHEMA {schema}")
         yield f"{SERVER}?options={quote(f'-csearch_path={schema}')}"
         server.execute(f"DROP SCHEMA {schema} CASCADE")
+
+
+def process_maker(patch: pytest.MonkeyPatch):
+    """Return a context whose processes start at once, with the casebook imported already."""
+    # Before Python 3.13 the server that forks them does not hear of our sys.path by itself.
+    patch.setenv("PYTHONPATH", os.pathsep.join(entry for entry in sys.path if entry))
+    context = multiprocessing.get_context("forkserver")
+    context.set_forkserver_preload(["crash.writers"])
+    return context
 
 
 def ticking(step: timedelta = timedelta(minutes=1)):

@@ -264,6 +264,7 @@ def clause(text: str, extra_denials: int = 0) -> Clause:
     plain = _without_numbers(_folded(text).replace("'", "").replace("`", ""))
     plain = _HARD.sub("hard to", _NOT_ONLY.sub(" ", plain))
     plain = re.sub(r"\bno longer\b", "not", plain)
+    plain = re.sub(r"\b(never|arc|it) lights\b", r"\1 light", plain)
     unsure = bool(_UNSURE.search(plain))
     plain, gone = _GONE.subn(" ", plain)
     words = tuple(w for w in re.findall(r"[a-z]+", plain) if w not in _NUMBER_WORD)

@@ -249,6 +249,8 @@ def _total(
     total_v = sum(part.drop_v for part in parts)
     warmest_c = max((lead.temperature_c for lead in leads), default=20.0)
     at = f"cable at {warmest_c:g} °C" if leads else "joints only"
+    cables = (of_area(lead.area_mm2, lead.metal) for lead in leads)
+    tables = sorted({f"{cable.name} by {cable.source}" for cable in cables})
     biggest = max(parts, key=lambda part: part.drop_v)
     target = TARGET
     if target_v != TARGET_V:
@@ -272,6 +274,7 @@ def _total(
         ),
         notes=(
             "A steady loss acts like a lower dial and can be dialled out; one that moves cannot.",
+            *((f"Resistance: {', '.join(tables)}.",) if tables else ()),
             f"Copper at 75 °C has {temperature_factor(75.0):.3f} times its resistance at 20 °C.",
         ),
     )

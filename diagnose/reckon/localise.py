@@ -182,7 +182,7 @@ def _located_result(
         value = first.resistance_ohm
         says = (
             f"{first.name}: {1000 * first.low_ohm:.2g} to {1000 * first.high_ohm:.2g} mΩ, a sound "
-            f"one has about {1000 * first.sound_ohm:.2g} mΩ; the one that is out with "
+            f"one has about {1000 * first.sound_ohm:.2g} mΩ; the chance that it is the one out: "
             f"{first.probability:.0%}."
         )
         if first.likelihoods.if_fault >= SURE_ENOUGH:

@@ -122,7 +122,7 @@ def group_ampacity(machines: tuple[Machine, ...]) -> Result:
         quantity="feeder ampacity of the group",
         value=total,
         unit="A",
-        says=f"The feeder of these {len(machines)} machines needs {total:.2f} A.",
+        says=f"Machines on this feeder: {len(machines)}; it needs {total:.2f} A.",
         verdict="no_limit",
         how_sure=HowSure("By the 2008 text; the electrician goes by the edition in force.", 0.0),
         working=(
@@ -132,7 +132,11 @@ def group_ampacity(machines: tuple[Machine, ...]) -> Result:
             ),
             f"sum = {total:.2f} A",
         ),
-        notes=("Ratings, wire and fuses are an electrician's work.",),
+        notes=(
+            "NEC 630.11(B): all of the two largest, 85 % of the third, 70 % of the fourth, 60 % "
+            "of the rest, each by its factor of table 630.11(A).",
+            "Ratings, wire and fuses are an electrician's work.",
+        ),
     )
 
 

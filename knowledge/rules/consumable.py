@@ -110,6 +110,7 @@ def solid_stainless_takes_little_oxygen(conclude: Conclude, iso: str) -> None:
 @BOOK.rule(
     GasRow(group=MATCH.group, iso=MATCH.iso),
     Is(name="wire_metal", value=MATCH.metal),
+    Is(name="shielding", value="gas"),
     TEST(
         lambda group, metal: (
             (metal == "aluminium" and group == "inert")

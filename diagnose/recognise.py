@@ -335,13 +335,13 @@ class Phrasebook:
             if not (telling or verbatim) or (more == 1 and not heard.unsure):
                 continue
             sure = exact and more == 0 and not heard.unsure
-            if exact or heard.unsure or not self._clearly_a_symptom(heard):
+            if exact or heard.unsure or not self._better_a_symptom(heard, said):
                 yield fit.phrase.owner, sure
 
-    def _clearly_a_symptom(self, heard: Clause) -> bool:
-        """'A crack down the middle' is well understood and no near miss of 'cracked cable'."""
+    def _better_a_symptom(self, heard: Clause, danger: float) -> bool:
+        """'A crack down the middle' is better understood so than as a near miss of 'cracked cable'."""
         taken = self._symptoms_in(heard)
-        return _best_score(taken) >= CLEAR and not any(t.symptom in self._dangers for t in taken)
+        return _best_score(taken) > danger and not any(t.symptom in self._dangers for t in taken)
 
 
 def recognise(

@@ -54,6 +54,8 @@ def test_each_kind_against_what_sound_ones_drop(
 
 def test_just_past_the_repair_limit_is_only_suspect() -> None:
     assert joint_in_service(1.01, 200.0, "clamp").verdict == "suspect"
+    assert joint_in_service(1.04, 200.0, "clamp").verdict == "suspect"
+    assert joint_in_service(1.04, 200.0, "clamp", relative=0.0).verdict == "bad"
 
 
 def test_limits_scale_with_the_current() -> None:

@@ -109,6 +109,11 @@ def test_wind_just_past_the_clause_is_suspect() -> None:
     assert verdicts == ["good", "suspect", "bad"]
 
 
+def test_what_is_missing_at_the_nozzle() -> None:
+    verdicts = [nozzle_against_meter(flow, 15.0).verdict for flow in (13.2, 12.0, 11.0, 6.0)]
+    assert verdicts == ["good", "suspect", "suspect", "bad"]
+
+
 def test_more_at_the_nozzle_than_at_the_meter_is_not_a_leak() -> None:
     found = nozzle_against_meter(19.0, 15.0)
     assert found.verdict == "suspect"

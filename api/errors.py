@@ -1,4 +1,4 @@
-"""Errors of the ways in, below the one tree in `diagnose.errors`.
+"""Errors of the ways in, below the one tree in `knowledge.errors`.
 
 WontweldError
 └── CasebookError            the casebook cannot do what was asked
@@ -23,13 +23,11 @@ WontweldError
 HTTP status is given beside the problem type, so that the API needs no table of its own.
 """
 
-# ruff: noqa: N818  (a conflict or a closed case is an answer, not only an error)
-
 from __future__ import annotations
 
 from typing import ClassVar
 
-from diagnose.errors import WontweldError
+from knowledge.errors import WontweldError
 
 __all__ = [
     "BackupRefused",

@@ -10,6 +10,9 @@ from collections.abc import Callable
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
+from diagnose.reckon.conductor import awg_area_mm2
+from knowledge.errors import QuantityError
+
 if TYPE_CHECKING:
     from pint import UnitRegistry
 
@@ -89,28 +92,6 @@ def _registry() -> UnitRegistry[Any]:
     return UnitRegistry(autoconvert_offset_to_baseunit=True)
 
 
-def awg_area_mm2(size: str) -> float:
-    """Return the area of an American wire gauge size ('2', '1/0', '4/0') in mm².
-
-    Raises ValueError for a size outside 4/0 to 40.
-
-    Source: ASTM B258: d = 0.127 mm × 92^((36−n)/39), n = 0, −1, −2, −3 for 1/0 to 4/0.
-
-    >>> round(awg_area_mm2("4/0"), 1)
-    107.2
-    """
-    if set(size) == {"0"}:
-        number = 1 - len(size)
-    elif "/" in size:
-        number = 1 - int(size.split("/")[0])
-    else:
-        number = int(size)
-    if not -3 <= number <= 40:
-        raise ValueError(f"no wire gauge '{size}'; sizes run from 4/0 to 40")
-    diameter_mm = 0.127 * 92.0 ** ((36 - number) / 39)
-    return float(3.141592653589793 / 4.0 * diameter_mm**2)
-
-
 def to_si(text: str, unit: str) -> float:
     """Return the value of `text` ("35 cfh", "0.035 in", "2/0 AWG") in `unit`.
 
@@ -121,7 +102,10 @@ def to_si(text: str, unit: str) -> float:
     16.52
     """
     if unit == "mm2" and re.search(r"awg|ga|/0|#", text, re.I) and (size := _AWG.match(text)):
-        return awg_area_mm2(size.group(1))
+        try:
+            return awg_area_mm2(_aughts(size.group(1)))
+        except QuantityError as error:
+            raise ValueError(str(error)) from None
     if fraction := _FRACTION.match(text):
         whole, top, bottom, given = fraction.groups()
         if int(bottom) == 0:
@@ -132,6 +116,11 @@ def to_si(text: str, unit: str) -> float:
     else:
         raise ValueError(f"'{text}' is not a number with a unit, such as '1.5 {unit}'")
     return value if given is None else convert(value, given, unit)
+
+
+def _aughts(size: str) -> str:
+    """Return '0', '00' and so on as '1/0', '2/0'; other sizes as they are."""
+    return f"{len(size)}/0" if set(size) == {"0"} else size
 
 
 def convert(value: float, given: str, wanted: str) -> float:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from diagnose.errors import QuantityError
+from knowledge.errors import QuantityError
 from diagnose.reckon.melting import MM_PER_IN, in_min_from_mm_s, melting_current_a
 from diagnose.reckon.quantity import between, not_negative, positive
 from diagnose.reckon.result import SHOP, HowSure, Limit, Result, Verdict

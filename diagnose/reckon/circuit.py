@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from diagnose.errors import QuantityError
+from knowledge.errors import QuantityError
 from diagnose.reckon.conductor import (
     CLASS_5_6_OHM_KM_20C,
     NEC_OHM_KFT_75C,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from diagnose.errors import QuantityError
+from knowledge.errors import QuantityError
 from diagnose.reckon.quantity import between, not_negative, positive
 from knowledge.models import Basis
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from math import hypot
 
-from diagnose.errors import QuantityError
+from knowledge.errors import QuantityError
 from diagnose.reckon.quantity import not_negative, positive
 
 DEVIATIONS = 3.0

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from diagnose.errors import QuantityError
+from knowledge.errors import QuantityError
 from diagnose.reckon.gas import HEAT_RATIO, L_MIN_PER_CFH, cfh_from_l_min
 from diagnose.reckon.quantity import between, not_negative, positive
 from diagnose.reckon.result import SHOP, HowSure, Limit, Result, Verdict, held_at_most

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from math import sqrt
 
-from diagnose.errors import QuantityError
+from knowledge.errors import QuantityError
 from diagnose.reckon.quantity import between, not_negative, positive
 from diagnose.reckon.result import SHOP, HowSure, Limit, Result, held_at_most
 from knowledge.models import Basis

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from math import exp, hypot, log, pi, sqrt
 from typing import Literal, NamedTuple
 
-from diagnose.errors import QuantityError
+from knowledge.errors import QuantityError
 from diagnose.reckon.quantity import finite, not_negative, positive
 from knowledge.models import Basis
 

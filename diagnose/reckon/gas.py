@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from math import pi, sqrt
 
-from diagnose.errors import QuantityError
+from knowledge.errors import QuantityError
 from diagnose.reckon.quantity import not_negative, positive
 from diagnose.reckon.result import SHOP, HowSure, Limit, Result
 

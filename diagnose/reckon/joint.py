@@ -7,7 +7,7 @@ from math import sqrt
 from statistics import median
 from typing import Literal
 
-from diagnose.errors import QuantityError
+from knowledge.errors import QuantityError
 from diagnose.reckon.conductor import of_area
 from diagnose.reckon.conductor import resistance_ohm as cable_ohm
 from diagnose.reckon.quantity import not_negative, positive

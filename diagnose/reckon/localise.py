@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import hypot
 
-from diagnose.errors import QuantityError
+from knowledge.errors import QuantityError
 from diagnose.reckon.contradiction import (
     Instrument,
     Reading,

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import networkx as nx
 
-from diagnose.errors import QuantityError
+from knowledge.errors import QuantityError
 from diagnose.reckon.quantity import positive
 from diagnose.reckon.result import SHOP, HowSure, Limit, Result, Verdict
 

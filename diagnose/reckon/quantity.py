@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from diagnose.errors import QuantityError
+from knowledge.errors import QuantityError
 
 
 def finite(value: float, name: str) -> float:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from math import ceil, sqrt
 
-from diagnose.errors import QuantityError
+from knowledge.errors import QuantityError
 from diagnose.reckon.conductor import of_area, resistance_ohm
 from diagnose.reckon.quantity import not_negative, positive
 from diagnose.reckon.result import SHOP, HowSure, Limit, Result, held_at_most

@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import sqrt
 
-from diagnose.errors import QuantityError
+from knowledge.errors import QuantityError
 from diagnose.reckon.quantity import between, not_negative, positive
 from diagnose.reckon.result import HowSure, Limit, Result, Verdict
 

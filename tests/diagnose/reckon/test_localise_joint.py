@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from diagnose.errors import QuantityError
+from knowledge.errors import QuantityError
 from diagnose.reckon.contradiction import Instrument, Reading, Step, resistance_spread_ohm
 from diagnose.reckon.localise import Located, localise
 

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from ruamel.yaml import YAML
 
-from diagnose.errors import QuantityError, WontweldError
+from knowledge.errors import QuantityError, WontweldError
 from diagnose.reckon.arc import conventional_load, held_in_window, short_arc
 from diagnose.reckon.circuit import Joint, Lead, lead_difference, weld_circuit
 from diagnose.reckon.contradiction import Reading, Step
@@ -106,6 +106,6 @@ def test_errors_say_what_where_and_what_next() -> None:
         joint_in_service(-1.0, 200.0, "clamp")
     error = caught.value
     assert isinstance(error, QuantityError)
-    assert (error.exit_code, error.problem_type) == (65, "quantity-out-of-range")
+    assert (error.exit_code, error.problem_type) == (4, "/problems/quantity")
     assert error.where == "drop_v"
     assert str(error) == f"{error.where}: {error.what}. {error.next_step}"

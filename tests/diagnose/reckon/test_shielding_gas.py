@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from diagnose.errors import QuantityError
+from knowledge.errors import QuantityError
 from diagnose.reckon.cylinder import cylinder_life, leak, leak_l_min, purge_s
 from diagnose.reckon.flow import flow_window, nozzle_against_meter, wind
 from diagnose.reckon.gas import (

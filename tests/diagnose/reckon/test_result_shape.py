@@ -108,4 +108,4 @@ def test_errors_say_what_where_and_what_next() -> None:
     assert isinstance(error, QuantityError)
     assert (error.exit_code, error.problem_type) == (4, "/problems/quantity")
     assert error.where == "drop_v"
-    assert str(error) == f"{error.where}: {error.what}. {error.next_step}"
+    assert str(error) == f"{error.where}: {error.what}\n  {error.next_step}"

@@ -111,7 +111,7 @@ def test_impossible_leads_are_refused(lead: Lead) -> None:
     with pytest.raises(QuantityError) as caught:
         weld_circuit(200.0, (lead,))
     assert caught.value.where
-    assert caught.value.exit_code == 65
+    assert caught.value.exit_code == 4
 
 
 @given(

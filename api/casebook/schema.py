@@ -59,8 +59,8 @@ def _revision(connection: Connection, database: Database) -> str | None:
 
 def _migrate(connection: Connection, to: str) -> None:
     # Alembic is imported here: opening a casebook that is up to date does not pay for it.
-    from alembic import command  # noqa: PLC0415
-    from alembic.config import Config  # noqa: PLC0415
+    from alembic import command
+    from alembic.config import Config
 
     config = Config()
     config.set_main_option("script_location", "api:migrations")

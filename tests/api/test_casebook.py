@@ -247,7 +247,7 @@ def test_a_refused_entry_leaves_no_trace(book):
 
 
 def test_odd_words_come_back_as_they_were(book):
-    odd = ["Brenner zündet nicht ⚡", "it's \"dead\"; -- %s", "tab\tand\nline", "nul\x00in it", "\\"]
+    odd = ["Brenner zündet nicht ⚡", 'it\'s "dead"; -- %s', "tab\tand\nline", "nul\x00in it", "\\"]
     opened = book.open_case(told(*odd))
     assert book.case(opened.id).case.said == odd
     assert "\x00" not in book.cases().items[0].complaint
@@ -258,7 +258,8 @@ def test_odd_words_come_back_as_they_were(book):
 
 def test_pages_of_cases_join_to_the_whole_list_newest_first(where):
     clock = ticking(timedelta(0))
-    with Casebook.open(where, clock=clock, new_id=counting("c")) as book:
+    ids = iter([f"c-{number}" for number in (5, 1, 7, 2, 8, 3, 6, 4, 90, 91, 92)])
+    with Casebook.open(where, clock=clock, new_id=lambda: next(ids)) as book:
         opened = [book.open_case(told(f"case {number}")).id for number in range(8)]
         seen, cursor = [], None
         while True:
@@ -289,7 +290,7 @@ def test_cases_are_listed_by_station_state_and_time(book):
     with pytest.raises(NotFound):
         book.cases(station="bay 9")
     with pytest.raises(EntryRefused, match="time zone"):
-        book.cases(since=datetime(2031, 5, 4))  # noqa: DTZ001
+        book.cases(since=datetime(2031, 5, 4))
 
 
 def test_a_page_mark_of_another_list_is_refused(book):
@@ -360,6 +361,52 @@ def test_an_export_imported_elsewhere_exports_the_same_bytes(book, kind, tmp_pat
             assert other.cases() == book.cases()
             assert other.import_(io.StringIO(text)) == Carried(0, 0, 0, known=3)
             assert exported(other) == text
+
+
+def test_an_export_goes_by_time_in_batches_of_any_size(where, tmp_path, monkeypatch):
+    ids = [f"c-{number}" for number in (5, 1, 7, 2, 6, 3, 4)]
+    drawn = iter(ids)
+    clock = ticking(timedelta(0))
+    with Casebook.open(where, clock=clock, new_id=lambda: next(drawn)) as book:
+        for number in range(3):
+            book.open_case(told(f"case {number}"))
+    with Casebook.open(where, clock=ticking(), new_id=lambda: next(drawn)) as book:
+        for number in range(4):
+            case_id = book.open_case(told(f"case {number}")).id
+            book.append(case_id, "found", FOUND, expected=1)
+        whole = exported(book)
+        monkeypatch.setattr("api.casebook.transfer._CASES_AT_ONCE", 2)
+        monkeypatch.setattr("api.casebook.transfer._EVENTS_AT_ONCE", 3)
+        assert exported(book) == whole
+        with Casebook.open(tmp_path / "other.sqlite3") as other:
+            assert other.import_(io.StringIO(whole)) == Carried(0, 7, 11)
+            assert exported(other) == whole
+    records = [json.loads(line) for line in whole.splitlines()]
+    order = [record["case"]["id"] for record in records if "case" in record]
+    assert order == [*sorted(ids[:3]), *ids[3:]]
+
+
+def test_an_export_is_one_moment_whatever_is_written_meanwhile(book, monkeypatch):
+    monkeypatch.setattr("api.casebook.transfer._CASES_AT_ONCE", 1)
+    fill(book)
+    whole = exported(book)
+    line = book.cases(state="handed_over").items[0]
+
+    class WritingReader(io.StringIO):
+        written_meanwhile = False
+
+        def write(self, text):
+            if '"station"' in text and not self.written_meanwhile:
+                self.written_meanwhile = True
+                book.append(line.id, "found", FOUND, expected=line.version)
+                book.open_case(told("opened meanwhile"))
+            return super().write(text)
+
+    out = WritingReader()
+    book.export(out)
+    assert out.written_meanwhile
+    assert out.getvalue() == whole
+    assert exported(book) != whole
 
 
 def test_an_import_adds_the_entries_that_are_missing(book, tmp_path):

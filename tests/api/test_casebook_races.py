@@ -1,12 +1,14 @@
 """Several processes on one casebook: the database decides who was first, and nothing is lost."""
 
 from collections import Counter
+from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 from crash import writers
 from crash.places import KINDS, place, process_maker
 
 from api.casebook import Casebook
+from api.errors import VersionConflict
 from diagnose.case import Case
 
 ROUNDS = 40
@@ -24,7 +26,7 @@ def processes():
 
 
 def started(processes, work, many, *arguments):
-    """Start `many` processes, wait until all are ready, and let them go at once; return their words."""
+    """Start `many` processes, wait for all, let them go at once, and return their words."""
     pairs = []
     for given in many:
         ours, theirs = processes.Pipe()
@@ -63,6 +65,22 @@ def test_one_key_from_many_processes_is_stored_once(where, processes):
         assert len(set(words)) == 1
         assert len(book.events(case_id)) == 2
         assert len(book.cases().items) == 2
+
+
+def test_one_casebook_serves_many_threads(where):
+    with Casebook.open(where) as book, ThreadPoolExecutor(8) as threads:
+        opened = list(threads.map(lambda _: book.open_case(Case(said=["no arc"])).id, range(40)))
+        tried = threads.map(lambda case_id: appended(book, case_id), opened * 2)
+        assert sorted(tried) == [False] * 40 + [True] * 40
+        assert {line.version for line in book.cases().items} == {2}
+
+
+def appended(book, case_id):
+    """Return whether the second entry of the case was ours."""
+    try:
+        return book.append(case_id, "found", writers.FOUND, expected=1).seq == 2
+    except VersionConflict:
+        return False
 
 
 def test_many_processes_open_a_new_casebook_at_once(where, processes):

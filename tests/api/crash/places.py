@@ -12,9 +12,7 @@ from urllib.parse import quote
 import psycopg
 import pytest
 
-SERVER = os.environ.get(
-    "WONTWELD_TEST_POSTGRESQL", "postgresql+psycopg://root@127.0.0.1:5432/test"
-)
+SERVER = os.environ.get("WONTWELD_TEST_POSTGRESQL", "postgresql+psycopg://root@127.0.0.1:5432/test")
 KINDS = ["file", "server"]
 
 
@@ -31,8 +29,10 @@ def place(kind: str, folder: Path) -> Iterator[str]:
         pytest.skip(f"no PostgreSQL server answers for the tests: {error}")
     with server:
         server.execute(f"CREATE SCHEMA {schema}")
-        yield f"{SERVER}?options={quote(f'-csearch_path={schema}')}"
-        server.execute(f"DROP SCHEMA {schema} CASCADE")
+        try:
+            yield f"{SERVER}?options={quote(f'-csearch_path={schema}')}"
+        finally:
+            server.execute(f"DROP SCHEMA {schema} CASCADE")
 
 
 def process_maker(patch: pytest.MonkeyPatch):

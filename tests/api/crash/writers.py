@@ -1,4 +1,4 @@
-"""What other processes do to a casebook in the tests. Each function is run in a process of its own."""
+"""What other processes do to a casebook in the tests, each function in a process of its own."""
 
 import json
 import os
@@ -73,7 +73,7 @@ def keep_writing(where: str, stop: Connection) -> None:
 
 
 def fill_disk(folder: str) -> None:
-    """Run by itself on a small disk: write until it is full, make room, write on; print all that."""
+    """Run by itself on a small disk: write until it is full, make room, write on; print it."""
     where, ballast = Path(folder) / "book.sqlite3", Path(folder) / "ballast"
     ballast.write_bytes(bytes(200_000))
     body = FOUND | {"note": "x" * 400}
@@ -102,7 +102,7 @@ def fill_disk(folder: str) -> None:
 
 
 def as_nobody(where: str) -> None:
-    """Run by itself: give up all rights, then open the casebook and write; print what is refused."""
+    """Run by itself: give up all rights, then open the casebook and write; print the refusal."""
     if os.geteuid() == 0:
         os.setgroups([])
         os.setgid(65534)

@@ -16,11 +16,13 @@ from diagnose.reason import Reasoned, reason
 from knowledge.loader import Knowledge
 
 DISCLAIMER = (
-    "Advice, not certification. Local codes, the manufacturer's instructions and licensed people come first."
+    "Advice, not certification. "
+    "Local codes, the manufacturer's instructions and licensed people come first."
 )
 LISTED = 12
 """Faults listed at the most; those under `LEAST` are left out after the first three."""
 LEAST = 0.01
+
 
 def diagnose(
     case: Case, knowledge: Knowledge, learned: Mapping[str, float] | None = None
@@ -107,7 +109,9 @@ def _cards(reasoned: Reasoned) -> list[out.Card]:
                 because=sorted(because),
             )
         )
-    return sorted(cards, key=lambda card: (card.state == "made_safe", ranks[card.signal_word], card.id))
+    return sorted(
+        cards, key=lambda card: (card.state == "made_safe", ranks[card.signal_word], card.id)
+    )
 
 
 def _live_withheld(cards: Sequence[out.Card]) -> bool:
@@ -179,10 +183,17 @@ def _cautions(
 ) -> list[str]:
     found = []
     if check and check.hazard == "touch_machine_off":
-        found.append("Put the output off and keep the wire clear of the work before a hand goes there.")
+        found.append(
+            "Put the output off and keep the wire clear of the work before a hand goes there."
+        )
     if check and check.hazard == "live_weld_circuit":
-        found.append("Live weld circuit: dry gloves, eye protection, a second person, nobody else near.")
-    if any(knowledge.faults[fault].area in ("work_return", "connections", "wire_feed") for fault in faults):
+        found.append(
+            "Live weld circuit: dry gloves, eye protection, a second person, nobody else near."
+        )
+    if any(
+        knowledge.faults[fault].area in ("work_return", "connections", "wire_feed")
+        for fault in faults
+    ):
         found.append(
             "Put the output off before the clamp, leads, tip, gun or rolls are touched; "
             "a bench whose clamp is off can float at electrode voltage."

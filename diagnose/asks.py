@@ -7,7 +7,6 @@ from diagnose.advice import Adviser, Option
 from diagnose.reason import Reasoned
 from knowledge.loader import Knowledge
 
-
 ASKS_OF_OUR_OWN = {
     "station.wire.class": "What class is printed on the label of the spool?",
     "station.gas.name": "What does the label on the gas cylinder say is in it?",
@@ -48,7 +47,11 @@ def _station_asks(reasoned: Reasoned) -> list[out.Ask]:
         if weight < 0.05 or not row.path or row.path in asks:
             continue
         ask = out.Ask(
-            kind="station", id=row.path, question=row.question, answers=list(row.answers), why=row.why
+            kind="station",
+            id=row.path,
+            question=row.question,
+            answers=list(row.answers),
+            why=row.why,
         )
         asks[row.path] = (weight, ask)
     ordered = sorted(asks.items(), key=lambda item: (-item[1][0], item[0]))

@@ -18,6 +18,7 @@ def likely_fault(
     explains: Sequence[str],
     weights: Sequence[tuple[str, float]],
 ) -> out.LikelyFault:
+    """Return one candidate in words. `explains` are symptoms seen; `weights` are (item, factor)."""
     entry = reasoned.knowledge.faults[fault]
     path = path_to(reasoned.cut.graph, fault, explains)
     return out.LikelyFault(
@@ -40,7 +41,9 @@ def likely_fault(
         rules=rules_about(reasoned, fault),
         remedy=remedy_advised(entry, reasoned.case),
         cautions=list(entry.cautions),
-        sources=[cited.ref + (f", {cited.where}" if cited.where else "") for cited in entry.sources],
+        sources=[
+            cited.ref + (f", {cited.where}" if cited.where else "") for cited in entry.sources
+        ],
     )
 
 
@@ -73,6 +76,7 @@ def item_in_words(reasoned: Reasoned, item: str) -> str:
 
 
 def rules_about(reasoned: Reasoned, fault: str) -> list[out.RuleFired]:
+    """Return the rules that bear on a fault, from what they concluded down to what was told."""
     conclusions = reasoned.conclusions
     facts = [
         *conclusions.all("Established", fault=fault),
@@ -98,6 +102,7 @@ def rules_about(reasoned: Reasoned, fault: str) -> list[out.RuleFired]:
 
 
 def remedy_advised(entry: Fault, case: Case) -> out.RemedyAdvised:
+    """Return the remedy, its steps withheld where they are not this user's."""
     remedy = entry.remedy
     allowed = remedy.who in MAY[case.user.may]
     return out.RemedyAdvised(

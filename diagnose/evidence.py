@@ -35,8 +35,9 @@ TRIED_NO = (0.04, 0.97)
 UNDERSTOOD_NO = (0.15, 0.92)
 """Chance of the answer when the symptom is there, and when it is not (judgement).
 
-A welder mostly names what is there, seldom names what is not (the everyday ones that come by themselves are
-the symptom's leak), and passes over one in eight; somebody who has just tried it errs in a few of a hundred."""
+A welder mostly names what is there, seldom names what is not (the everyday ones that come by themselves
+are the symptom's leak), and passes over one in eight; somebody who has just tried it errs in a few of a
+hundred."""
 
 
 REMEDY_CURED = (0.90, 0.04)

@@ -94,8 +94,8 @@ class Cut:
 def cut(knowledge: Knowledge, station: Station) -> Cut:
     """Return the cause graph cut to what applies to the station.
 
-    An entry whose `when` is not known stays; `share` says how common the stations are where it holds. A link that has several conditions keeps its strongest
-    one that is not ruled out.
+    An entry whose `when` is not known stays; `share` says how common the stations are where it holds.
+    A link that has several conditions keeps its strongest one that is not ruled out.
     """
     whole = cause_graph(knowledge)
     graph: Graph = nx.DiGraph()

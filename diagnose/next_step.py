@@ -12,6 +12,7 @@ from knowledge.loader import Knowledge
 
 
 def prices(knowledge: Knowledge, case: Case) -> Prices:
+    """Return what the remedies cost this user; what failed already is not offered again."""
     allowed = MAY[case.user.may]
     tried = {item.fault for item in case.remedied if not item.cured}
     return Prices(
@@ -23,9 +24,7 @@ def prices(knowledge: Knowledge, case: Case) -> Prices:
     )
 
 
-def check_options(
-    reasoned: Reasoned, adviser: Adviser, *, live_withheld: bool
-) -> list[Option]:
+def check_options(reasoned: Reasoned, adviser: Adviser, *, live_withheld: bool) -> list[Option]:
     """Return the checks worth their price, best first, then by id."""
     case, knowledge = reasoned.case, reasoned.knowledge
     done = {finding.check for finding in case.findings}
@@ -47,6 +46,7 @@ def check_options(
 
 
 def next_check(reasoned: Reasoned, option: Option) -> out.NextCheck:
+    """Return a check in words, with what each result would do."""
     knowledge = reasoned.knowledge
     check = knowledge.checks[option.id]
     says = {result.result: result.says for result in check.looks_for}
@@ -71,13 +71,14 @@ def next_check(reasoned: Reasoned, option: Option) -> out.NextCheck:
             for outcome in option.outcomes
         ],
         saves_min=option.saves_min,
-        why=f"{check.why} It is expected to save {option.saves_min:.0f} min for {option.minutes:.1g} spent.",
+        why=f"{check.why} {_worth(option)}",
     )
 
 
 def next_step(
     reasoned: Reasoned, adviser: Adviser, options: Sequence[Option], cards: Sequence[out.Card]
 ) -> out.NextStep | None:
+    """Return the cheapest first move, or None where there is nothing to go on."""
     knowledge = reasoned.knowledge
     standing = [card for card in cards if card.state != "made_safe"]
     if standing:
@@ -116,3 +117,7 @@ def next_step(
         minutes=entry.remedy.minutes,
         why="Putting it right costs no more than checking further.",
     )
+
+
+def _worth(option: Option) -> str:
+    return f"It is expected to save {option.saves_min:.0f} min for {option.minutes:.1f} min spent."

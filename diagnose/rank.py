@@ -82,7 +82,9 @@ class Ranker:
         self.evidence = tuple(sorted(item for item in evidence if item.node in graph))
         self.starts = tuple(sorted(starts, key=lambda start: start.item))
         self.excludes = frozenset(excludes)
-        self.faults = tuple(sorted(n for n, about in graph.nodes(data=True) if about["kind"] == "fault"))
+        self.faults = tuple(
+            sorted(n for n, about in graph.nodes(data=True) if about["kind"] == "fault")
+        )
         self.odds = {fault: prior_odds(per_thousand[fault]) for fault in self.faults}
         self._on_fault, self._on_node = self._split(self.evidence)
         self._walk = Walk(graph, self._on_node)
@@ -151,7 +153,11 @@ class Ranker:
 
     def rank(self) -> Ranking:
         """Return the posterior over every single fault, every pair, and "not in our list"."""
-        singles, pairs, other = self.single_weights(), self.pair_weights(), self.not_in_list_weight()
+        singles, pairs, other = (
+            self.single_weights(),
+            self.pair_weights(),
+            self.not_in_list_weight(),
+        )
         total = sum(singles.values()) + sum(pairs.values()) + other
         return Ranking(
             singles={fault: weight / total for fault, weight in singles.items()},

@@ -27,8 +27,8 @@ def start_evidence(
     if started.only:
         facets["only"] = [started.only]
     items = []
-    for facet, kinds in facets.items():
-        kinds = [kind for kind in kinds if kind in knowledge.starts]
+    for facet, told in facets.items():
+        kinds = [kind for kind in told if kind in knowledge.starts]
         if not kinds:
             continue
         bases = {n: row.base for n, row in knowledge.starts.items() if row.facet == facet}

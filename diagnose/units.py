@@ -20,7 +20,9 @@ _NUMBER = r"[+-]?(?:\d+(?:[.,]\d+)?|[.,]\d+)(?:[eE][+-]?\d+)?"
 _QUANTITY = re.compile(rf"\s*({_NUMBER})\s*([^\d\s].*)?\s*\Z")
 _FRACTION = re.compile(r"\s*(?:(\d+)[\s-]+)?(\d+)\s*/\s*(\d+)\s*([^\d\s].*)\Z")
 _UNIT = re.compile(r"[A-Za-zµμΩω°%\"']{1,12}(?:\*{0,2}\^?[23²³])?(?:/[A-Za-z]{1,10})?\Z")
-_AWG = re.compile(r"\s*(?:awg|ga|gauge)?\s*#?(\d{1,2}|[1-4]/0|0{1,4})\s*(?:awg|ga|gauge)?\s*\Z", re.I)
+_AWG = re.compile(
+    r"\s*(?:awg|ga|gauge)?\s*#?(\d{1,2}|[1-4]/0|0{1,4})\s*(?:awg|ga|gauge)?\s*\Z", re.I
+)
 _SPELLINGS = {
     "cfh": "foot**3/hour",
     "scfh": "foot**3/hour",
@@ -138,8 +140,10 @@ def convert(value: float, given: str, wanted: str) -> float:
     registry = _registry()
     name = _SPELLINGS.get(given.strip().lower(), given.strip())
     try:
-        quantity = registry.Quantity(value, registry.parse_units(name)) if "deg" in name else (
-            value * registry.parse_expression(name)
+        quantity = (
+            registry.Quantity(value, registry.parse_units(name))
+            if "deg" in name
+            else (value * registry.parse_expression(name))
         )
         if isinstance(quantity, (int, float)):
             raise ValueError(f"'{given}' is not a unit")

@@ -167,7 +167,7 @@ def _relevant_order(graph: Graph, weighings: Mapping[str, Weighing]) -> list[str
 
 def _steps(graph: Graph, order: Sequence[str]) -> tuple[_Step, ...]:
     bits = {node: 1 << index for index, node in enumerate(order)}
-    needed_until = {node: -1 for node in order}
+    needed_until = dict.fromkeys(order, -1)
     for index, node in enumerate(order):
         for parent in graph.pred[node]:
             if parent in bits:

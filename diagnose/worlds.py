@@ -57,10 +57,10 @@ class Worlds:
         seen = [n for n in self._weighings if n not in self._bits and n in below]
         weights = {}
         for world, weight in worlds.items():
+            weights[world] = weight
             for node in seen:
                 on, off = self._weighings[node]
-                weight *= off + (on - off) * self.chance(node, world, faults)
-            weights[world] = weight
+                weights[world] *= off + (on - off) * self.chance(node, world, faults)
         weights = _without_negligible(weights)
         total = sum(weights.values())
         return {world: weight / total for world, weight in weights.items()}

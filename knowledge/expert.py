@@ -61,11 +61,11 @@ def _import_experta() -> Any:
     if lent:
         collections.Mapping = collections.abc.Mapping  # type: ignore[attr-defined]
     try:
-        import frozendict  # type: ignore[import-untyped]  # noqa: F401, PLC0415
+        import frozendict  # type: ignore[import-untyped]  # noqa: F401
     finally:
         if lent:
             del collections.Mapping  # type: ignore[attr-defined]
-    import experta  # type: ignore[import-untyped]  # noqa: PLC0415
+    import experta  # type: ignore[import-untyped]
 
     for handler in [added for added in root.handlers if added not in handlers]:
         root.removeHandler(handler)
@@ -425,7 +425,7 @@ def _sources(kind: type[Fact], rules: Sequence[WrittenRule]) -> set[int]:
 
 @cache
 def _expert() -> Expert:
-    from knowledge.rules import BOOKS  # noqa: PLC0415  (the books are written in these terms)
+    from knowledge.rules import BOOKS
 
     return Expert(BOOKS)
 

@@ -7,12 +7,12 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, fields
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from functools import lru_cache
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 from pydantic import BaseModel, ConfigDict, TypeAdapter, ValidationError
 
@@ -21,6 +21,9 @@ from knowledge.errors import KnowledgeError
 from knowledge.nearest import nearest
 
 ENTRIES = Path(__file__).parent / "entries"
+PROOF_WELD = "proof_weld"
+"""What proves a remedy where no check does: a weld like the one that failed."""
+FACETS = ("change", "pattern", "only")
 COMPILED = Path(__file__).parent / "compiled.json"
 
 
@@ -247,52 +250,73 @@ _MapOfPlaced = Mapping[str, Mapping[str, _Placed]]
 def _cross_references(active: _MapOfPlaced) -> list[str]:
     """Return a line for every id that is used and not defined, and for cycles."""
     found: list[str] = []
-
-    def known(used: str, kinds: Sequence[str], at: str, as_what: str) -> None:
-        if any(used in active[kind] for kind in kinds):
-            return
-        ids = {name: entry for kind in kinds for name, entry in active[kind].items()}
-        close = nearest(used, ids)
-        hint = f"\n  nearest: '{close}' ({ids[close].at()})" if close else ""
-        found.append(f"{at}: {as_what} '{used}' is not defined{hint}")
-
     for entries in active.values():
         for entry in entries.values():
-            model: Any = entry.model
-            for index, cited in enumerate(getattr(model, "sources", ())):
-                known(cited.ref, ["sources"], entry.at("sources", index), "source")
-            for source, path in _stated_sources(model):
-                known(source, ["sources"], entry.at(*path), "source")
-            for path, when in _whens(model):
+            for use in _uses(entry):
+                if not any(use.name in active[kind] for kind in use.kinds):
+                    found.append(_undefined(use, entry, active))
+            for path, when in _whens(entry.model):
                 found.extend(_when_problems(when, active["attributes"], entry.at(*path)))
-    for kind, ends in (("faults", ["mechanisms", "symptoms"]), ("mechanisms", ["mechanisms", "symptoms"])):
-        for entry in active[kind].values():
-            for index, link in enumerate(entry.model.leads_to):  # type: ignore[attr-defined]
-                known(link.effect, ends, entry.at("leads_to", index), "effect")
+    found.extend(_start_problems(active))
+    return found or _cycles(active)
+
+
+class _Use(NamedTuple):
+    """An id that an entry uses: where, as what, and the kinds of entry it may be."""
+
+    name: str
+    kinds: tuple[str, ...]
+    path: tuple[str | int, ...]
+    as_what: str
+
+
+def _uses(entry: _Placed) -> Iterator[_Use]:
+    model: Any = entry.model
+    for index, cited in enumerate(getattr(model, "sources", ())):
+        yield _Use(cited.ref, ("sources",), ("sources", index), "source")
+    for source, path in _stated_sources(model):
+        yield _Use(source, ("sources",), path, "source")
+    for index, link in enumerate(getattr(model, "leads_to", ())):
+        yield _Use(link.effect, ("mechanisms", "symptoms"), ("leads_to", index), "effect")
+    if isinstance(model, models.Fault):
+        yield from _uses_of_fault(model)
+    if isinstance(model, models.Check):
+        for index, result in enumerate(model.looks_for):
+            for node in result.shows:
+                yield _Use(node, ("faults", "mechanisms"), ("looks_for", index), "node")
+        for tool in (*model.tools, *([model.opens] if model.opens else [])):
+            yield _Use(tool, ("outfits",), ("tools",), "outfit")
+    if isinstance(model, models.StopCard):
+        for symptom in model.raised_by:
+            yield _Use(symptom, ("symptoms",), ("raised_by",), "symptom")
+
+
+def _uses_of_fault(fault: models.Fault) -> Iterator[_Use]:
+    for other in fault.excludes:
+        yield _Use(other, ("faults",), ("excludes",), "fault")
+    if fault.remedy.proved_by != PROOF_WELD:
+        yield _Use(fault.remedy.proved_by, ("checks",), ("remedy", "proved_by"), "check")
+    for facet in FACETS:
+        for start in getattr(fault.starts, facet):
+            yield _Use(start, ("starts",), ("starts", facet), "start")
+
+
+def _undefined(use: _Use, entry: _Placed, active: _MapOfPlaced) -> str:
+    ids = {name: other for kind in use.kinds for name, other in active[kind].items()}
+    close = nearest(use.name, ids)
+    hint = f"\n  nearest: '{close}' ({ids[close].at()})" if close else ""
+    return f"{entry.at(*use.path)}: {use.as_what} '{use.name}' is not defined{hint}"
+
+
+def _start_problems(active: _MapOfPlaced) -> Iterator[str]:
     for entry in active["faults"].values():
         fault: Any = entry.model
-        for other in fault.excludes:
-            known(other, ["faults"], entry.at("excludes"), "fault")
-        if fault.remedy.proved_by != "proof_weld":
-            known(fault.remedy.proved_by, ["checks"], entry.at("remedy", "proved_by"), "check")
-        for facet in ("change", "pattern", "only"):
+        for facet in FACETS:
             for start in getattr(fault.starts, facet):
-                at = entry.at("starts", facet)
-                known(start, ["starts"], at, "start")
                 row: Any = active["starts"].get(start)
                 if row and row.model.facet != facet:
-                    found.append(f"{at}: '{start}' is a kind of {row.model.facet}, not of {facet}")
-    for entry in active["checks"].values():
-        check: Any = entry.model
-        for index, result in enumerate(check.looks_for):
-            for node in result.shows:
-                known(node, ["faults", "mechanisms"], entry.at("looks_for", index), "node")
-        for tool in (*check.tools, *([check.opens] if check.opens else [])):
-            known(tool, ["outfits"], entry.at("tools"), "outfit")
-    for entry in active["stop_cards"].values():
-        for symptom in entry.model.raised_by:  # type: ignore[attr-defined]
-            known(symptom, ["symptoms"], entry.at("raised_by"), "symptom")
-    return found or _cycles(active)
+                    at = entry.at("starts", facet)
+                    yield f"{at}: '{start}' is a kind of {row.model.facet}, not of {facet}"
 
 
 def _stated_sources(model: BaseModel) -> Iterable[tuple[str, tuple[str | int, ...]]]:
@@ -314,9 +338,7 @@ def _whens(model: Any) -> Iterable[tuple[tuple[str | int, ...], models.When]]:
             yield ("leads_to", index), link.when
 
 
-def _when_problems(
-    when: models.When, attributes: Mapping[str, _Placed], at: str
-) -> Iterable[str]:
+def _when_problems(when: models.When, attributes: Mapping[str, _Placed], at: str) -> Iterable[str]:
     for name, wanted in when.items():
         if name not in attributes:
             yield f"{at}: attribute '{name}' is not defined\n  nearest: '{nearest(name, attributes)}'"
@@ -349,6 +371,3 @@ def schemas() -> dict[str, dict[str, Any]]:
         | TypeAdapter(list[model]).json_schema()  # type: ignore[valid-type]
         for kind, model in models.KINDS.items()
     }
-
-
-assert {field.name for field in fields(Knowledge)} >= set(models.KINDS)

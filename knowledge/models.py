@@ -166,7 +166,9 @@ class Symptom(Entry):
 
     group: Literal["will_it_go", "arc", "wire", "bead", "gas", "heat_and_sound", "danger"]
     question: Text
-    phrases: Annotated[list[Annotated[str, Field(min_length=2, max_length=80)]], Field(min_length=1)]
+    phrases: Annotated[
+        list[Annotated[str, Field(min_length=2, max_length=80)]], Field(min_length=1)
+    ]
     leak: Leak
     when: When = Field(default_factory=dict)
     presupposes: list[State] = Field(default_factory=list)

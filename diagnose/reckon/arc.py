@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from knowledge.errors import QuantityError
 from diagnose.reckon.melting import MM_PER_IN, in_min_from_mm_s, melting_current_a
 from diagnose.reckon.quantity import between, not_negative, positive
 from diagnose.reckon.result import SHOP, HowSure, Limit, Result, Verdict
 from diagnose.reckon.transfer import SHORT_ARC_A, SHORT_ARC_V
+from knowledge.errors import QuantityError
 
 LoadLine = Literal["covered_electrode", "tig", "wire_feed"]
 Mode = Literal["short_circuit_stainless", "spray_stainless", "spray_aluminium", "cored_gas_steel"]

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from knowledge.errors import QuantityError
 from diagnose.reckon.conductor import (
     CLASS_5_6_OHM_KM_20C,
     NEC_OHM_KFT_75C,
@@ -20,6 +19,7 @@ from diagnose.reckon.conductor import (
 )
 from diagnose.reckon.quantity import not_negative, positive
 from diagnose.reckon.result import SHOP, HowSure, Limit, Result, held_at_most
+from knowledge.errors import QuantityError
 
 Side = Literal["electrode", "work"]
 Sizes = Literal["metric", "awg"]

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from knowledge.errors import QuantityError
 from diagnose.reckon.quantity import between, not_negative, positive
+from knowledge.errors import QuantityError
 from knowledge.models import Basis
 
 Metal = Literal["copper", "aluminium"]

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from itertools import pairwise
 from math import hypot
 
-from knowledge.errors import QuantityError
 from diagnose.reckon.quantity import not_negative, positive
+from knowledge.errors import QuantityError
 
 DEVIATIONS = 3.0
 """Readings further apart than this many standard deviations contradict each other."""

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from knowledge.errors import QuantityError
 from diagnose.reckon.gas import HEAT_RATIO, L_MIN_PER_CFH, cfh_from_l_min
 from diagnose.reckon.quantity import between, not_negative, positive
 from diagnose.reckon.result import SHOP, HowSure, Limit, Result, Verdict, held_at_most
+from knowledge.errors import QuantityError
 
 ATMOSPHERE_BAR = 1.01325
 CO2_L_PER_KG = 8.74 * 28.316846592 / 0.45359237

@@ -10,9 +10,9 @@ from dataclasses import dataclass
 from itertools import pairwise
 from math import sqrt
 
-from knowledge.errors import QuantityError
 from diagnose.reckon.quantity import between, not_negative, positive
 from diagnose.reckon.result import SHOP, HowSure, Limit, Result, held_at_most
+from knowledge.errors import QuantityError
 from knowledge.models import Basis
 
 MACHINE_PERIOD_S = 600.0

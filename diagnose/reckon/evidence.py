@@ -11,8 +11,8 @@ from dataclasses import dataclass
 from math import exp, hypot, log, pi, sqrt
 from typing import Literal, NamedTuple
 
-from knowledge.errors import QuantityError
 from diagnose.reckon.quantity import finite, not_negative, positive
+from knowledge.errors import QuantityError
 from knowledge.models import Basis
 
 MISREAD = 0.03

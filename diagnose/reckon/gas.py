@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from math import pi, sqrt
 
-from knowledge.errors import QuantityError
 from diagnose.reckon.quantity import not_negative, positive
 from diagnose.reckon.result import SHOP, HowSure, Limit, Result
+from knowledge.errors import QuantityError
 
 Mix = Mapping[str, float]
 """Gas -> share by volume; the shares sum to one."""

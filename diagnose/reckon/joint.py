@@ -7,11 +7,11 @@ from math import sqrt
 from statistics import median
 from typing import Literal
 
-from knowledge.errors import QuantityError
 from diagnose.reckon.conductor import of_area
 from diagnose.reckon.conductor import resistance_ohm as cable_ohm
 from diagnose.reckon.quantity import not_negative, positive
 from diagnose.reckon.result import SHOP, HowSure, Limit, Result, held_at_most
+from knowledge.errors import QuantityError
 
 Kind = Literal["bolted", "clamp", "gun"]
 Contact = Literal["copper", "steel"]

@@ -9,7 +9,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import hypot
 
-from knowledge.errors import QuantityError
 from diagnose.reckon.contradiction import (
     Instrument,
     Reading,
@@ -20,6 +19,7 @@ from diagnose.reckon.contradiction import (
 )
 from diagnose.reckon.evidence import STATIONS, Likelihoods, Meter, Spread, Stations, likelihoods
 from diagnose.reckon.result import SHOP, HowSure, Limit, Result, Verdict
+from knowledge.errors import QuantityError
 
 SURE_ENOUGH = 0.9
 """Chance, of a joint judged by itself at even odds, that calls it bad. Judgement."""

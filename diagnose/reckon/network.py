@@ -11,9 +11,9 @@ from dataclasses import dataclass
 
 import networkx as nx
 
-from knowledge.errors import QuantityError
 from diagnose.reckon.quantity import positive
 from diagnose.reckon.result import SHOP, HowSure, Limit, Result, Verdict
+from knowledge.errors import QuantityError
 
 FORBIDDEN = ("chain", "wire_rope", "crane", "hoist", "elevator", "conduit", "protective_earth")
 """Ways that must carry no welding current at all (29 CFR 1910.254; protective earth: judgement)."""

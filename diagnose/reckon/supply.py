@@ -7,10 +7,10 @@ from __future__ import annotations
 
 from math import ceil, sqrt
 
-from knowledge.errors import QuantityError
 from diagnose.reckon.conductor import of_area, resistance_ohm
 from diagnose.reckon.quantity import not_negative, positive
 from diagnose.reckon.result import SHOP, HowSure, Limit, Result, held_at_most
+from knowledge.errors import QuantityError
 
 SAG_GOOD = 0.05
 SAG_BAD = 0.10

@@ -8,9 +8,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import sqrt
 
-from knowledge.errors import QuantityError
 from diagnose.reckon.quantity import between, not_negative, positive
 from diagnose.reckon.result import HowSure, Limit, Result, Verdict
+from knowledge.errors import QuantityError
 
 FACTORS: tuple[tuple[float, float, float], ...] = (
     (1.00, 1.00, 1.00),

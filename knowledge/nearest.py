@@ -12,5 +12,5 @@ def nearest(name: str, known: Iterable[str]) -> str:
     >>> nearest("porosty", ["porosity", "spatter"])
     'porosity'
     """
-    close = get_close_matches(name, sorted(known), n=1, cutoff=0.5)
+    close = get_close_matches(name, sorted(known), n=1, cutoff=0.6)
     return close[0] if close else ""

@@ -126,6 +126,8 @@ class Adviser:
         return self._option(symptom, minutes, ["yes", "no"], chances)
 
     def _chance(self, node: str, worlds: Mapping[int, float], faults: Sequence[str]) -> float:
+        if not self._worlds.touches(faults, (node,)):
+            return self._worlds.chance(node, 0, ())
         by_bits = folded(worlds, self._worlds.mask(node))
         return sum(w * self._worlds.chance(node, world, faults) for world, w in by_bits.items())
 
@@ -133,18 +135,27 @@ class Adviser:
         mask = 0
         for node in nodes:
             mask |= self._worlds.mask(node)
-        rows = []
-        for hypothesis, worlds in zip(self._hypotheses, self._of, strict=True):
-            row = [0.0] * (len(nodes) + 1)
-            for world, weight in folded(worlds, mask).items():
-                left = weight
-                for index, node in enumerate(nodes):
-                    p_found = self._worlds.chance(node, world, hypothesis.faults)
-                    row[index] += left * p_found
-                    left *= 1.0 - p_found
-                row[-1] += left
-            rows.append(tuple(row))
-        return rows
+        untouched = self._row(nodes, {0: 1.0}, ())
+        return [
+            self._row(nodes, folded(worlds, mask), hypothesis.faults)
+            if self._worlds.touches(hypothesis.faults, nodes)
+            else untouched
+            for hypothesis, worlds in zip(self._hypotheses, self._of, strict=True)
+        ]
+
+    def _row(
+        self, nodes: Sequence[str], worlds: Mapping[int, float], faults: Sequence[str]
+    ) -> tuple[float, ...]:
+        """Return the chance of each result in turn, and of none: the first one found is the result."""
+        row = [0.0] * (len(nodes) + 1)
+        for world, weight in worlds.items():
+            left = weight
+            for index, node in enumerate(nodes):
+                p_found = self._worlds.chance(node, world, faults)
+                row[index] += left * p_found
+                left *= 1.0 - p_found
+            row[-1] += left
+        return tuple(row)
 
     def _option(
         self,

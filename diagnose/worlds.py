@@ -7,7 +7,7 @@ independent of every other.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import networkx as nx
@@ -39,6 +39,7 @@ class Worlds:
         ]
         self._bits = {node: 1 << index for index, node in enumerate(order)}
         self._order = order
+        self._descendants: dict[str, frozenset[str]] = {}
         self._weighings = weighings
         self._causes = {
             node: [(cause, 1.0 - about["strength"]) for cause, about in graph.pred[node].items()]
@@ -47,9 +48,7 @@ class Worlds:
 
     def of(self, faults: Sequence[str]) -> dict[int, float]:
         """Return world (mechanisms on, as bits) -> P(world | these faults, the evidence)."""
-        below: set[str] = set()
-        for fault in faults:
-            below |= nx.descendants(self._graph, fault)
+        below = frozenset[str]().union(*(self._below(fault) for fault in faults))
         worlds = {0: 1.0}
         for node in self._order:
             if node in below:
@@ -85,6 +84,15 @@ class Worlds:
                 after[world | bit] = weight * (1.0 - p_off) * on
             after[world] = weight * p_off * off
         return _without_negligible(after)
+
+    def touches(self, faults: Sequence[str], nodes: Iterable[str]) -> bool:
+        """Return whether any of the faults can bring any of the nodes about."""
+        return any(not self._below(fault).isdisjoint(nodes) for fault in faults)
+
+    def _below(self, fault: str) -> frozenset[str]:
+        if fault not in self._descendants:
+            self._descendants[fault] = frozenset(nx.descendants(self._graph, fault))
+        return self._descendants[fault]
 
     def mask(self, node: str) -> int:
         """Return the mechanisms that bear on a node: its own bit, or its causes'."""

@@ -8,6 +8,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from dataclasses import dataclass
+from functools import cache
 from itertools import islice
 
 __all__ = [
@@ -212,6 +213,7 @@ def _without_numbers(text: str) -> str:
     return bare
 
 
+@cache
 def _stem(word: str) -> str:
     return _root(_SAME.get(word, word))
 

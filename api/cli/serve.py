@@ -1,0 +1,147 @@
+"""`wontweld serve`: the API on this machine, or, with a token, on the shop's network."""
+
+from __future__ import annotations
+
+import socket
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from knowledge.errors import InputError
+
+if TYPE_CHECKING:
+    from uvicorn import Server
+
+SHORTEST_TOKEN = 16
+"""Characters. A guess a second for a year finds no random token of this length."""
+_TOKEN_FROM = "WONTWELD_TOKEN"  # noqa: S105  (the name of the variable, not a token)
+_FINISH_WITHIN_S = 10
+
+
+class AddressRefused(InputError):
+    """The address cannot be listened on."""
+
+    exit_code = 4
+    problem_type = "/problems/address-refused"
+    status = 500
+    title = "The address cannot be listened on"
+
+
+class TokenNeeded(InputError):
+    """The server is not started without a token that is good enough."""
+
+    exit_code = 2
+    problem_type = "/problems/token-needed"
+    status = 500
+    title = "A token is needed"
+
+
+def serve(
+    host: Annotated[
+        str, typer.Option(help="Address to listen on; any but this machine's own needs a token.")
+    ] = "127.0.0.1",
+    port: Annotated[
+        int, typer.Option(min=0, max=65535, help="Port to listen on; 0 takes a free one.")
+    ] = 8765,
+    token: Annotated[
+        str | None,
+        typer.Option(
+            envvar=_TOKEN_FROM,
+            show_envvar=True,
+            help="Bearer token that every request must carry. The variable is the safer way.",
+        ),
+    ] = None,
+    knowledge: Annotated[
+        list[Path] | None,
+        typer.Option(metavar="DIR", help="Folder of your own entries, laid over ours. Repeatable."),
+    ] = None,
+) -> None:
+    """Answer over HTTP. Stops with Ctrl+C; requests under way are finished first."""
+    from api.http.gate import is_loopback
+
+    check_token(token, needed=not is_loopback(host))
+    server = server_for(host, token, knowledge or [])
+    with listening(host, port) as listener:
+        print(announcement(host, listener, token), file=sys.stderr, flush=True)
+        try:
+            server.run(sockets=[listener])
+        except KeyboardInterrupt:
+            print("stopped", file=sys.stderr)
+
+
+def check_token(token: str | None, *, needed: bool) -> None:
+    """Raise TokenNeeded when a token is needed and missing, or too easily guessed."""
+    make_one = (
+        f"Set {_TOKEN_FROM}, for example to what this prints: "
+        'python -c "import secrets; print(secrets.token_urlsafe(24))"'
+    )
+    if token is None:
+        if needed:
+            what = "other machines could reach this address, so a token is needed"
+            raise TokenNeeded(what, where="--token", next_step=make_one)
+        return
+    if len(token) < SHORTEST_TOKEN or not (token.isascii() and token.isprintable()) or " " in token:
+        what = f"a token has at least {SHORTEST_TOKEN} plain characters and no space"
+        raise TokenNeeded(what, where="--token", next_step=make_one)
+
+
+def server_for(host: str, token: str | None, own: list[Path]) -> Server:
+    """Return the server, not yet running. Raises KnowledgeError for entries that do not hold together."""
+    import uvicorn
+
+    from api.http.app import create_app
+    from api.http.gate import LOOPBACK_NAMES, is_loopback
+    from knowledge.loader import load
+
+    hosts = {*LOOPBACK_NAMES, host.strip("[]").lower()} if is_loopback(host) else None
+    app = create_app(load(*own), hosts=hosts, token=token)
+    config = uvicorn.Config(
+        app,
+        log_level="warning",
+        access_log=False,
+        server_header=False,
+        proxy_headers=False,
+        timeout_graceful_shutdown=_FINISH_WITHIN_S,
+    )
+    return uvicorn.Server(config)
+
+
+def listening(host: str, port: int) -> socket.socket:
+    """Return a socket that listens on the address. Raises AddressRefused."""
+    try:
+        family, kind, protocol, _, address = socket.getaddrinfo(
+            host.strip("[]"), port, type=socket.SOCK_STREAM, flags=socket.AI_PASSIVE
+        )[0]
+        listener = socket.socket(family, kind, protocol)
+    except OSError as error:
+        raise _refused(host, port, error) from None
+    try:
+        if sys.platform != "win32":
+            listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        listener.bind(address)
+        listener.listen(128)
+    except OSError as error:
+        listener.close()
+        raise _refused(host, port, error) from None
+    return listener
+
+
+def _refused(host: str, port: int, error: OSError) -> AddressRefused:
+    return AddressRefused(
+        f"cannot listen here: {error.strerror or error}",
+        where=f"{host}:{port}",
+        next_step="Give another --port (0 takes a free one), or another --host.",
+    )
+
+
+def announcement(host: str, listener: socket.socket, token: str | None) -> str:
+    """Return the line that says where the server listens and who can reach it."""
+    from api.http.gate import is_loopback
+
+    port = listener.getsockname()[1]
+    name = f"[{host.strip('[]')}]" if ":" in host else host
+    who = "this machine only" if is_loopback(host) else "every machine that can reach this address"
+    demands = ", token demanded" if token else ""
+    return f"wontweld listens on http://{name}:{port} ({who}{demands}). Ctrl+C stops it."

@@ -1,0 +1,1 @@
+"""The JSON API. `api.http.app.create_app` puts it together."""

@@ -6,13 +6,13 @@ this user may not do is not offered, and nothing on a live weld circuit while a 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence, Set
+from collections.abc import Callable, Iterable, Mapping, Sequence, Set
 from dataclasses import dataclass
 
 from diagnose.evidence import WELDER_YES, Evidence
 from diagnose.graph import Graph, Station, applies, finding_id
 from diagnose.rank import Ranking, weigh
-from diagnose.worlds import Hypothesis, Worlds, folded
+from diagnose.worlds import NEGLIGIBLE, Hypothesis, Worlds, folded
 from knowledge.loader import Knowledge
 from knowledge.models import Check, Who
 
@@ -27,8 +27,9 @@ MAY: Mapping[Who, frozenset[Who]] = {
     "service": frozenset({"operator", "maintenance", "service"}),
 }
 """Who may do whose steps."""
-_MASS = 0.95
-_MOST = 24
+MASS = 0.95
+MOST = 24
+"""How much of the probability advice looks at, and in how many hypotheses at the most."""
 
 
 @dataclass(frozen=True)
@@ -92,8 +93,21 @@ class Prices:
         return Plan(best, first)
 
 
+@dataclass(frozen=True)
+class Answer:
+    """One result of a check, or one answer: its chance, and fault -> share of the probability then."""
+
+    result: str
+    probability: float
+    shares: Mapping[str, float]
+
+
 class Adviser:
-    """Prices checks and questions against what the ranking leaves open."""
+    """Prices checks and questions against what the ranking leaves open.
+
+    It looks at the likeliest hypotheses that hold `mass` of the probability, at most `most` of them,
+    and drops their worlds under the share `negligible`.
+    """
 
     def __init__(
         self,
@@ -101,29 +115,45 @@ class Adviser:
         evidence: Iterable[Evidence],
         ranking: Ranking,
         prices: Prices,
+        *,
+        mass: float = MASS,
+        most: int = MOST,
+        negligible: float = NEGLIGIBLE,
     ) -> None:
         self._graph = graph
         self._prices = prices
-        self._hypotheses = likely_hypotheses(ranking)
-        self._worlds = Worlds(graph, weigh(evidence))
+        self._hypotheses = likely_hypotheses(ranking, mass, most)
+        self._worlds = Worlds(graph, weigh(evidence), negligible)
         self._of = [self._worlds.of(hypothesis.faults) for hypothesis in self._hypotheses]
         self.plan = prices.plan(_shares(self._hypotheses, [1.0] * len(self._hypotheses)))
 
     def check(self, check: Check, minutes: float) -> Option:
         """Return what a check is worth at this price in minutes."""
-        nodes = [finding_id(check.id, result.result) for result in check.looks_for]
-        names = [result.result for result in check.looks_for] + [check.nothing_found.result]
-        return self._option(check.id, minutes, names, self._ordered_results(nodes))
+        return self._option(check.id, minutes, self.after_check(check))
 
     def question(self, symptom: str, minutes: float = ASK_MINUTES) -> Option:
         """Return what it is worth to ask the welder about a symptom."""
+        return self._option(symptom, minutes, self.after_question(symptom))
+
+    def after_check(self, check: Check) -> list[Answer]:
+        """Return the results a check can have, in its order, with what would be left after each."""
+        nodes = [finding_id(check.id, result.result) for result in check.looks_for]
+        names = [result.result for result in check.looks_for] + [check.nothing_found.result]
+        return self._answers(names, self._ordered_results(nodes))
+
+    def after_question(self, symptom: str) -> list[Answer]:
+        """Return the answers yes and no, with what would be left after each.
+
+        A yes is weighed as evidence will weigh it; a no is what is left of one.
+        """
         said_on, said_off = WELDER_YES
+        said_off = min(said_off, float(self._graph.nodes[symptom]["leak"]))
         chances = []
         for hypothesis, worlds in zip(self._hypotheses, self._of, strict=True):
             p_on = self._chance(symptom, worlds, hypothesis.faults)
             yes = said_off + (said_on - said_off) * p_on
             chances.append((yes, 1.0 - yes))
-        return self._option(symptom, minutes, ["yes", "no"], chances)
+        return self._answers(["yes", "no"], chances)
 
     def _chance(self, node: str, worlds: Mapping[int, float], faults: Sequence[str]) -> float:
         if not self._worlds.touches(faults, (node,)):
@@ -157,30 +187,33 @@ class Adviser:
             row[-1] += left
         return tuple(row)
 
-    def _option(
-        self,
-        name: str,
-        minutes: float,
-        results: Sequence[str],
-        chances: Sequence[Sequence[float]],
-    ) -> Option:
-        expected, outcomes = 0.0, []
+    def _answers(
+        self, results: Sequence[str], chances: Sequence[Sequence[float]]
+    ) -> list[Answer]:
         known = sum(hypothesis.probability for hypothesis in self._hypotheses)
+        answers = []
         for index, result in enumerate(results):
             column = [row[index] for row in chances]
             joint = sum(h.probability * c for h, c in zip(self._hypotheses, column, strict=True))
-            average = joint / known if known else 0.0
-            if joint <= 0.0:
-                continue
-            # what is not in our list answers as the rest does on average
-            shares = _shares(self._hypotheses, [chance / average for chance in column])
-            expected += average * self._prices.plan(shares).minutes
-            leads = max(sorted(shares), key=lambda fault: shares[fault])
-            outcomes.append(Outcome(result, average, leads, shares[leads]))
+            if joint > 0.0:
+                # what is not in our list answers as the rest does on average
+                average = joint / known
+                shares = _shares(self._hypotheses, [chance / average for chance in column])
+                answers.append(Answer(result, average, shares))
+        return answers
+
+    def _option(self, name: str, minutes: float, answers: Sequence[Answer]) -> Option:
+        expected, outcomes = 0.0, []
+        for answer in answers:
+            expected += answer.probability * self._prices.plan(answer.shares).minutes
+            leads = max(sorted(answer.shares), key=answer.shares.__getitem__)
+            outcomes.append(
+                Outcome(answer.result, answer.probability, leads, answer.shares[leads])
+            )
         return Option(name, minutes, self.plan.minutes - expected, tuple(outcomes))
 
 
-def likely_hypotheses(ranking: Ranking, mass: float = _MASS, most: int = _MOST) -> list[Hypothesis]:
+def likely_hypotheses(ranking: Ranking, mass: float = MASS, most: int = MOST) -> list[Hypothesis]:
     """Return the likeliest singles and pairs that hold `mass` of the probability, at most `most`."""
     everything = [Hypothesis((fault,), p) for fault, p in ranking.singles.items()]
     everything += [Hypothesis(pair, p) for pair, p in ranking.pairs.items() if p > 1e-4]

@@ -15,7 +15,7 @@ import networkx as nx
 from diagnose.graph import Graph
 from diagnose.walk import Weighing
 
-_NEGLIGIBLE = 3e-4
+NEGLIGIBLE = 3e-4
 """Worlds under this share are dropped as they arise: advice weighs minutes, not the ninth decimal."""
 
 
@@ -28,10 +28,16 @@ class Hypothesis:
 
 
 class Worlds:
-    """The worlds of some hypotheses on one graph, weighed by what is known of its nodes."""
+    """The worlds of some hypotheses on one graph, weighed by what is known of its nodes.
 
-    def __init__(self, graph: Graph, weighings: Mapping[str, Weighing]) -> None:
+    Worlds under the share `negligible` are dropped as they arise; with 0 the worlds are exact.
+    """
+
+    def __init__(
+        self, graph: Graph, weighings: Mapping[str, Weighing], negligible: float = NEGLIGIBLE
+    ) -> None:
         self._graph = graph
+        self._negligible = negligible
         order = [
             node
             for node in nx.lexicographical_topological_sort(graph)
@@ -60,7 +66,7 @@ class Worlds:
             for node in seen:
                 on, off = self._weighings[node]
                 weights[world] *= off + (on - off) * self.chance(node, world, faults)
-        weights = _without_negligible(weights)
+        weights = self._without_negligible(weights)
         total = sum(weights.values())
         return {world: weight / total for world, weight in weights.items()}
 
@@ -83,7 +89,7 @@ class Worlds:
             if p_off < 1.0:
                 after[world | bit] = weight * (1.0 - p_off) * on
             after[world] = weight * p_off * off
-        return _without_negligible(after)
+        return self._without_negligible(after)
 
     def touches(self, faults: Sequence[str], nodes: Iterable[str]) -> bool:
         """Return whether any of the faults can bring any of the nodes about."""
@@ -93,6 +99,10 @@ class Worlds:
         if fault not in self._descendants:
             self._descendants[fault] = frozenset(nx.descendants(self._graph, fault))
         return self._descendants[fault]
+
+    def _without_negligible(self, worlds: dict[int, float]) -> dict[int, float]:
+        least = self._negligible * sum(worlds.values())
+        return {world: weight for world, weight in worlds.items() if weight > least}
 
     def mask(self, node: str) -> int:
         """Return the mechanisms that bear on a node: its own bit, or its causes'."""
@@ -113,11 +123,6 @@ class Worlds:
             if (world & bit) if bit else cause in faults:
                 p_off *= 1.0 - link["strength"]
         return 1.0 - p_off
-
-
-def _without_negligible(worlds: dict[int, float]) -> dict[int, float]:
-    least = _NEGLIGIBLE * sum(worlds.values())
-    return {world: weight for world, weight in worlds.items() if weight > least}
 
 
 def folded(worlds: Mapping[int, float], mask: int) -> dict[int, float]:

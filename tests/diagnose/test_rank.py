@@ -40,7 +40,8 @@ exact = settings(deadline=None, max_examples=120)
 def test_posterior_equals_enumeration_of_every_state_of_every_node(network: Network) -> None:
     ranking = network.ranker().rank()
     wanted, other = posterior(network)
-    found = {(fault,): p for fault, p in ranking.singles.items()} | dict(ranking.pairs)
+    found: dict[tuple[str, ...], float] = {(fault,): p for fault, p in ranking.singles.items()}
+    found.update(ranking.pairs)
     assert found.keys() == wanted.keys()
     for hypothesis, probability in wanted.items():
         assert found[hypothesis] == pytest.approx(probability, rel=1e-9)

@@ -5,7 +5,6 @@ Entries are only ever added. What a case is follows from its entries: `replay` f
 
 from api.casebook.book import Casebook
 from api.casebook.events import KINDS, Event, Kind, State, replay, standing
-from api.casebook.place import default_place
 from api.casebook.records import (
     Carried,
     CaseLine,
@@ -15,6 +14,7 @@ from api.casebook.records import (
     StoredStation,
 )
 from api.casebook.summary import Summary, summary
+from api.casebook_place import default_place
 
 __all__ = [
     "KINDS",

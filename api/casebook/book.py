@@ -18,7 +18,7 @@ from api.casebook.backup import back_up
 from api.casebook.database import Database, make_folder
 from api.casebook.events import Event, Kind, State, checked_body
 from api.casebook.ids import IdSource, random_key, random_sayable
-from api.casebook.place import address, default_place
+from api.casebook.place import address
 from api.casebook.records import (
     Carried,
     CaseLine,
@@ -31,6 +31,7 @@ from api.casebook.records import (
 )
 from api.casebook.schema import bring_up_to_date
 from api.casebook.transfer import exported, import_lines
+from api.casebook_place import default_place
 from api.errors import EntryRefused, StorageError, VersionConflict
 from diagnose.case import Case, Station
 

@@ -1,42 +1,17 @@
-"""Where the casebook stands: a file in the user's data folder, a path, or the URL of a server."""
+"""The address of a casebook: the path of a file, or the URL of a server."""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
-from pathlib import Path, PurePath
+from pathlib import Path
 
 from sqlalchemy.engine import URL, make_url
 from sqlalchemy.exc import ArgumentError
 
 from api.errors import BadAddress
 
-VARIABLE = "WONTWELD_CASEBOOK"
-_FILE = "casebook.sqlite3"
 _SECRET_WORDS = re.compile(r"(?i)((?:password|passfile|sslpassword|token|secret)[^=&\s]*=)[^&\s]+")
 _USER_PART = re.compile(r"://([^:/@\s]*):.*@")
-
-
-def default_place(environ: Mapping[str, str], *, platform: str, home: PurePath) -> str:
-    """Return the path or URL of the casebook when nobody names one.
-
-    `WONTWELD_CASEBOOK` first; else the data folder of the platform (`sys.platform`). A relative
-    XDG_DATA_HOME is passed over, as the XDG base directory rules want.
-
-    >>> from pathlib import PurePosixPath
-    >>> default_place({}, platform="linux", home=PurePosixPath("/home/kim"))
-    '/home/kim/.local/share/wontweld/casebook.sqlite3'
-    """
-    if named := environ.get(VARIABLE):
-        return named
-    if platform == "win32":
-        local = environ.get("LOCALAPPDATA")
-        folder = type(home)(local) if local else home / "AppData" / "Local"
-    else:
-        folder = home / ".local" / "share"
-        if (named := environ.get("XDG_DATA_HOME")) and (given := type(home)(named)).is_absolute():
-            folder = given
-    return str(folder / "wontweld" / _FILE)
 
 
 def address(where: str | Path) -> URL:

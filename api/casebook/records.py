@@ -129,7 +129,16 @@ def case_row(line: Summary) -> dict[str, Any]:
         "opened_at": line.opened_at,
         "changed_at": line.changed_at,
         "last_seq": line.last_seq,
+        "cause": _cause(line),
+        "proved": line.proved,
+        "handed_to": line.handed_to,
+        "minutes": line.minutes,
     }
+
+
+def _cause(line: Summary) -> str | None:
+    """Return the faults a cured case turned out to be, parted by blanks, in order of their ids."""
+    return (" ".join(sorted(set(line.faults))) or None) if line.outcome == "cured" else None
 
 
 def checked_key(key: str, where: str = "key") -> str:

@@ -12,7 +12,7 @@ from api.casebook.database import Database
 from api.casebook.storage_errors import translated
 from api.errors import StorageCorrupt, StorageNewer
 
-REVISIONS = ("0001", "0002")
+REVISIONS = ("0001", "0002", "0003")
 _LOCK = 0x77_77_6C_64
 _VERSION = table("casebook_version", column("version_num", String))
 

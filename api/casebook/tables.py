@@ -6,9 +6,11 @@ from datetime import UTC, datetime
 from typing import Any
 
 from sqlalchemy import (
+    Boolean,
     Column,
     DateTime,
     Dialect,
+    Float,
     ForeignKey,
     Index,
     Integer,
@@ -19,6 +21,7 @@ from sqlalchemy import (
     Text,
     TypeDecorator,
     UniqueConstraint,
+    false,
 )
 
 
@@ -76,10 +79,15 @@ cases = Table(
     Column("complaint", Text, nullable=False),
     Column("key", ordered_text()),
     Column("changed_at", UtcTime),
+    Column("cause", Text),
+    Column("proved", Boolean, nullable=False, server_default=false()),
+    Column("handed_to", Text),
+    Column("minutes", Float, nullable=False, server_default="0"),
     Index("cases_key", "key", unique=True),
     Index("cases_by_time", "opened_at", "id"),
     Index("cases_by_station", "station_id", "opened_at", "id"),
     Index("cases_by_state", "state", "opened_at", "id"),
+    Index("cases_by_cause", "proved", "cause"),
 )
 
 events = Table(

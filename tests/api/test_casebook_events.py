@@ -12,7 +12,8 @@ from api.casebook import replay, standing, summary
 from api.casebook.cursor import mark, position
 from api.casebook.events import KINDS, Event, check_next, check_order, checked_body, written
 from api.casebook.ids import sayable
-from api.casebook.place import address, default_place, masked, shown
+from api.casebook.place import address, masked, shown
+from api.casebook_place import default_place
 from api.errors import BadAddress, BadCursor, CaseClosed, EntryRefused
 from diagnose.case import Case
 

@@ -13,15 +13,16 @@ from alembic.config import Config
 from alembic.migration import MigrationContext
 from alembic.script import ScriptDirectory
 from crash.places import KINDS, place
-from sqlalchemy import inspect, text
+from sqlalchemy import inspect, select, text
 
 import api.migrations
 from api.casebook import Casebook
 from api.casebook.database import Database, make_folder
 from api.casebook.place import address
 from api.casebook.schema import REVISIONS, bring_up_to_date
-from api.casebook.tables import metadata
+from api.casebook.tables import cases, metadata
 from api.errors import StorageError, StorageNewer
+from diagnose.case import Case
 
 FROZEN = {"v0001_first.py": "641cff3b1cfbf8ced73d11238760b2e9d1307ea5d1b04df42e6d0ffd7e6f3c4a"}
 VERSIONS = Path(api.migrations.__file__).parent / "versions"
@@ -91,6 +92,42 @@ def test_a_casebook_of_the_first_form_is_brought_up_with_all_it_holds(where):
         assert stored.case.findings[0].result == "b"
         assert stored.summary.changed_at == line.changed_at
         assert book.append("c-1", "found", {"check": "a", "result": "c"}, expected=2).seq == 3
+
+
+def test_what_old_cases_came_to_is_taken_from_their_entries(where):
+    with Casebook.open(where) as book:
+        kept = [close_a_case(book, proved) for proved in (True, False)]
+        book.append(kept[1], "undone", {"seq": 4}, expected=4)
+        book.append(kept[1], "handed_over", {"to": "service"}, expected=5)
+        wanted = outcomes(where)
+    database = Database(address(where), 5.0)
+    with database.writing() as connection:
+        connection.execute(text("DROP INDEX cases_by_cause"))
+        for column in ("cause", "proved", "handed_to", "minutes"):
+            connection.execute(text(f"ALTER TABLE cases DROP COLUMN {column}"))
+        connection.execute(text("UPDATE casebook_version SET version_num = '0002'"))
+    database.close()
+    Casebook.open(where).close()
+    assert outcomes(where) == wanted
+    assert wanted[kept[0]] == ("tip_worn wind", True, None, 7.5)
+    assert wanted[kept[1]] == (None, False, "service", 7.5)
+
+
+def close_a_case(book, proved):
+    case_id = book.open_case(Case(said=["no arc"])).id
+    book.append(case_id, "found", {"check": "a", "result": "b", "minutes": 7.5}, expected=1)
+    book.append(case_id, "proved", {"check": "p", "good": proved}, expected=2)
+    ended = {"outcome": "cured", "faults": ["wind", "tip_worn"]}
+    book.append(case_id, "closed", ended, expected=3)
+    return case_id
+
+
+def outcomes(where):
+    database = Database(address(where), 5.0)
+    with database.reading() as connection:
+        rows = connection.execute(select(cases)).all()
+    database.close()
+    return {row.id: (row.cause, row.proved, row.handed_to, row.minutes) for row in rows}
 
 
 def test_the_tables_in_the_program_are_those_the_migrations_make(where):

@@ -38,7 +38,7 @@ def diagnose(
 def in_words(reasoned: Reasoned, learned: bool = False) -> Diagnosis:
     """Return the diagnosis that a reader sees."""
     knowledge, case = reasoned.knowledge, reasoned.case
-    cards = _cards(reasoned)
+    cards = cards_of(reasoned)
     order = reasoned.ranking.order()
     explains = {fault: _explains(reasoned, fault) for fault in order}
     also = _also_wrong(reasoned, explains)
@@ -82,7 +82,8 @@ def in_words(reasoned: Reasoned, learned: bool = False) -> Diagnosis:
     )
 
 
-def _cards(reasoned: Reasoned) -> list[out.Card]:
+def cards_of(reasoned: Reasoned) -> list[out.Card]:
+    """Return the stop cards of a case: those that are not lifted first, the gravest first."""
     ranks = {"DANGER": 0, "WARNING": 1, "CAUTION": 2, "NOTICE": 3}
     states: dict[str, set[str]] = {}
     for fact in reasoned.conclusions.all("Card"):

@@ -5,13 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from diagnose import diagnosis as out
-from diagnose.advice import Adviser
 from diagnose.asks import asks
 from diagnose.candidate import likely_fault, remedy_advised, rules_about
 from diagnose.case import Case
 from diagnose.diagnosis import Diagnosis
 from diagnose.explain import factors
-from diagnose.next_step import check_options, next_check, next_step, prices
+from diagnose.next_step import adviser_for, check_options, next_check, next_step
 from diagnose.reason import Reasoned, reason
 from knowledge.loader import Knowledge
 
@@ -46,9 +45,7 @@ def in_words(reasoned: Reasoned, learned: bool = False) -> Diagnosis:
     on = reasoned.ranking.on
     listed = [f for rank, f in enumerate(listed[:LISTED]) if rank < 3 or on[f] >= LEAST]
     weights = factors(reasoned.ranker, listed)
-    adviser = Adviser(
-        reasoned.cut.graph, reasoned.evidence, reasoned.ranking, prices(knowledge, case)
-    )
+    adviser = adviser_for(reasoned)
     options = check_options(reasoned, adviser, live_withheld=_live_withheld(cards))
     check = next_check(reasoned, options[0]) if options else None
     return Diagnosis(

@@ -7,8 +7,18 @@ from collections.abc import Sequence
 from diagnose import diagnosis as out
 from diagnose.advice import MAY, Adviser, Option, Prices, allowed_checks, paid_outfits, price
 from diagnose.case import Case
+from diagnose.graph import upstream
 from diagnose.reason import Reasoned
 from knowledge.loader import Knowledge
+
+
+def adviser_for(reasoned: Reasoned) -> Adviser:
+    """Return what prices the next steps: it looks at the faults that explain what was noticed."""
+    ranking = reasoned.ranking
+    if reasoned.seen_yes:
+        ranking = ranking.of_what_explains(upstream(reasoned.cut.graph, reasoned.seen_yes))
+    payable = prices(reasoned.knowledge, reasoned.case)
+    return Adviser(reasoned.cut.graph, reasoned.evidence, ranking, payable)
 
 
 def prices(knowledge: Knowledge, case: Case) -> Prices:

@@ -7,7 +7,7 @@ fault at all.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence, Set
 from copy import copy
 from dataclasses import dataclass
 from functools import cached_property
@@ -51,6 +51,23 @@ class Ranking:
             on[first] += share
             on[second] += share
         return on
+
+    def of_what_explains(self, explains: Set[str]) -> Ranking:
+        """Return the ranking with only the faults in `explains` held to account.
+
+        A pair of which one explains counts as that one alone: the other may be wrong too, but is not
+        what the complaint is about. What none of `explains` accounts for counts as not in our list.
+        """
+        singles = {fault: share for fault, share in self.singles.items() if fault in explains}
+        pairs: dict[tuple[str, str], float] = {}
+        for pair, share in self.pairs.items():
+            first, second = pair
+            if first in singles and second in singles:
+                pairs[pair] = share
+            elif first in singles or second in singles:
+                singles[first if first in singles else second] += share
+        held = sum(singles.values()) + sum(pairs.values())
+        return Ranking(singles, pairs, max(0.0, 1.0 - held))
 
     def order(self) -> list[str]:
         """Return the faults, most probable first, then by id."""

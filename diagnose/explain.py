@@ -60,22 +60,25 @@ def _lower_first(text: str) -> str:
 def factors(ranker: Ranker, faults: Sequence[str]) -> Mapping[str, list[tuple[str, float]]]:
     """Return fault -> (item, factor on its odds), by leaving each item out, over the singles.
 
-    Strongest first, then by item.
+    Strongest first, then by item. Where there is one fault only it has no odds, and no item a factor.
     """
-    with_all = ranker.single_weights()
-    items = sorted({e.item for e in ranker.evidence} | {s.item for s in ranker.starts})
     found: dict[str, list[tuple[str, float]]] = {fault: [] for fault in faults}
-    total = sum(with_all.values())
-    for item in items:
+    if len(ranker.faults) < 2:
+        return found
+    with_all = ranker.single_weights()
+    after = {fault: _single_odds(with_all, fault) for fault in faults}
+    for item in sorted({e.item for e in ranker.evidence} | {s.item for s in ranker.starts}):
         left_out = ranker.without(item).single_weights()
-        rest = sum(left_out.values())
         for fault in faults:
-            before = left_out[fault] / (rest - left_out[fault])
-            after = with_all[fault] / (total - with_all[fault])
-            found[fault].append((item, after / before))
+            found[fault].append((item, after[fault] / _single_odds(left_out, fault)))
     for rows in found.values():
         rows.sort(key=lambda row: (-abs(math.log(row[1])), row[0]))
     return found
+
+
+def _single_odds(weights: Mapping[str, float], fault: str) -> float:
+    """Return the odds of one weight against the others, added up without it: no difference of sums."""
+    return weights[fault] / math.fsum(w for other, w in weights.items() if other != fault)
 
 
 @dataclass(frozen=True)
@@ -98,5 +101,6 @@ def expected_signs(
     for node in sorted(set(nodes)):
         by_fault = chance(graph, node, faults)
         average = sum(odds[other] * by_fault[other] for other in faults) / total
-        signs.append(Expected(node, by_fault[fault], by_fault[fault] / average))
+        lift = by_fault[fault] / average if average else 1.0
+        signs.append(Expected(node, by_fault[fault], lift))
     return sorted(signs, key=lambda sign: (-sign.chance, sign.node))

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-SHIPPED_WEIGHS_AS_CASES = 200.0
-"""The shipped table counts as this many closed cases (judgement): one odd case moves nothing much, a
-year of a busy shop does."""
+SHIPPED_WEIGHS_AS_CASES = 500.0
+"""The shipped table counts as this many closed cases (judgement): two or three to a fault, so that one
+odd case does not reach past what leads, and a season of one fault does."""
 
 
 def learned_prevalence(
     shipped: Mapping[str, float],
-    closed: Mapping[str, int],
+    closed: Mapping[str, float],
     weight: float = SHIPPED_WEIGHS_AS_CASES,
 ) -> dict[str, float]:
     """Return fault -> complaints of 1,000 as this shop's closed cases shift the shipped figures.
@@ -19,7 +19,8 @@ def learned_prevalence(
     Parameters
     ----------
     shipped : fault -> complaints of 1,000, as shipped
-    closed : fault -> cases closed and proved with that fault; faults not in `shipped` count for nothing
+    closed : fault -> cases closed and proved with that fault, parts of a case allowed; faults not in
+        `shipped` count for nothing
     weight : what the shipped table weighs, in cases, > 0
 
     Raises

@@ -29,7 +29,7 @@ from api.casebook.records import (
     checked_key,
     checked_who,
 )
-from api.casebook.schema import bring_up_to_date
+from api.casebook.schema import bring_up_to_date, is_there
 from api.casebook.transfer import exported, import_lines
 from api.casebook_place import default_place
 from api.errors import EntryRefused, StorageError, VersionConflict
@@ -92,6 +92,20 @@ class Casebook:
             database.close()
             raise
         return cls(database, clock=clock, new_id=new_id, new_key=new_key)
+
+    @classmethod
+    def open_existing(cls, where: str | Path | None = None) -> Casebook | None:
+        """Open the casebook at a path or URL as `open` does, or return None where there is none.
+
+        Raises BadAddress, StorageError.
+        """
+        place = default_place(os.environ, platform=sys.platform, home=Path.home())
+        database = Database(address(place if where is None else where), 10.0)
+        try:
+            there = is_there(database)
+        finally:
+            database.close()
+        return cls.open(where) if there else None
 
     @property
     def where(self) -> str:
@@ -286,6 +300,14 @@ class Casebook:
                 limit=limit,
                 cursor=cursor,
             )
+
+    def causes(self) -> dict[str, int]:
+        """Return cause -> cases that were closed as cured with it and whose last proof was good.
+
+        A cause is one fault, or several in order of their ids, parted by blanks.
+        """
+        with self._database.reading() as connection:
+            return case_rows.causes(connection)
 
     def forget(self, case_id: str) -> Forgotten:
         """Erase a case for good and say what was erased, without its content. Raises NotFound."""

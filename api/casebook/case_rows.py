@@ -9,7 +9,7 @@ from dataclasses import replace
 from datetime import UTC, datetime
 from typing import Any
 
-from sqlalchemy import Connection, Row, bindparam, delete, insert, or_, select, tuple_, update
+from sqlalchemy import Connection, Row, bindparam, delete, func, insert, or_, select, tuple_, update
 
 from api.casebook.cursor import mark, position
 from api.casebook.events import Body, Event, State, check_next, laid_over
@@ -147,6 +147,13 @@ def page(
     last = rows[limit - 1] if len(rows) > limit else None
     more = mark(of, [last.opened_at.isoformat(), last.id]) if last else None
     return Page(tuple(_line(row) for row in rows[:limit]), more)
+
+
+def causes(connection: Connection) -> dict[str, int]:
+    """Return cause -> cases closed with it and proved: one pass over an index, no entry is read."""
+    counted = cases.c.proved & cases.c.cause.is_not(None)
+    query = select(cases.c.cause, func.count()).where(counted).group_by(cases.c.cause)
+    return {cause: int(number) for cause, number in connection.execute(query)}
 
 
 def forget(connection: Connection, case_id: str) -> Forgotten:

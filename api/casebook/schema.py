@@ -37,6 +37,17 @@ def bring_up_to_date(database: Database, *, to: str = REVISIONS[-1]) -> None:
             _migrate(connection, to)
 
 
+def is_there(database: Database) -> bool:
+    """Return whether a casebook stands here, of whatever form; nothing is made to find out.
+
+    Raises StorageCorrupt when the file belongs to another program.
+    """
+    if database.file is not None and not database.file.exists():
+        return False
+    with database.reading() as connection:
+        return _revision(connection, database) is not None
+
+
 def _revision(connection: Connection, database: Database) -> str | None:
     tables = set(inspect(connection).get_table_names())
     if _VERSION.name not in tables:

@@ -13,7 +13,7 @@ from typing import Literal
 from diagnose.case import Case
 from knowledge.loader import Knowledge
 
-Kind = Literal["found", "read", "remedied", "done", "not_good", "passed", "closed"]
+Kind = Literal["told", "found", "read", "remedied", "done", "not_good", "passed"]
 
 READINGS_OF_AREA: Mapping[str, frozenset[str]] = {
     "connections": frozenset({"drop", "temperature", "arc_voltage", "current"}),
@@ -31,9 +31,10 @@ READINGS_OF_AREA: Mapping[str, frozenset[str]] = {
 class Happened:
     """One thing that happened, in the order it did.
 
-    `about` is a check for `found`, a fault for `remedied`, `done` (carried out, proof still to come) and
-    `not_good` (the proving check is not good yet), a question, a card or a fault for `passed`.
-    `detail` is the result of the check, or whether the remedy cured, did better, or did not.
+    `told` is a report: the complaint first, then an answer each. `about` is a check for `found`, a fault
+    for `remedied`, `done` (carried out, proof still to come) and `not_good` (the proving check is not
+    good yet), a question, a card or a fault for `passed`. `detail` is the result of the check, or whether
+    the remedy cured, did better, or did not.
     """
 
     kind: Kind
@@ -49,8 +50,14 @@ class History:
 
     @property
     def passed(self) -> frozenset[str]:
-        """Questions, cards and remedies that the user passed over."""
+        """Questions (as `plain_id`), cards (as stop_…) and remedies that the user passed over."""
         return frozenset(one.about for one in self.happened if one.kind == "passed")
+
+    @property
+    def questions_put(self) -> int:
+        """How many questions have been put: answered after the first report, or passed over."""
+        told = sum(one.kind == "told" for one in self.happened)
+        return max(0, told - 1) + sum(one.kind == "passed" for one in self.happened)
 
     @property
     def awaiting_proof(self) -> str | None:
@@ -85,6 +92,15 @@ class History:
         """The faults that turned out to be there: the one cured, and those that made it better."""
         there = [o for o in self.happened if o.kind == "remedied" and o.detail != "no"]
         return tuple(dict.fromkeys(one.about for one in there))
+
+
+def plain_id(question: str) -> str:
+    """Return the id of a question as an entry of the case can hold it.
+
+    >>> plain_id("station.wire.class")
+    'station_wire_class'
+    """
+    return question.replace(".", "_")
 
 
 def as_it_stands(case: Case, history: History, knowledge: Knowledge) -> Case:

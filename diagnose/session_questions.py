@@ -4,16 +4,21 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 
 from diagnose import diagnosis as out
 from diagnose.advice import ASK_MINUTES, Adviser, Option, Outcome, Prices, likely_hypotheses
 from diagnose.asks import asks, symptom_options
 from diagnose.reason import Reasoned
+from diagnose.session_history import History, plain_id
 from diagnose.starts import start_chance
 from knowledge.loader import Knowledge
 
 READ_LABEL_MINUTES = 0.5
 """What it costs to walk to spool or cylinder and read a label aloud (common practice)."""
+QUESTIONS_TO_TIRE = 4.0
+"""After so many questions the next one costs twice as much: a welder who is only asked stops
+listening (judgement)."""
 TOLD_RIGHT = 0.90
 """How often what is only told about a lead or a cylinder is so (judgement, as the rules have it)."""
 SETTLED_BY_LABEL: Mapping[str, tuple[str, ...]] = {
@@ -72,18 +77,32 @@ class Pricer:
 
 
 def priced_questions(
-    reasoned: Reasoned, adviser: Adviser, prices: Prices, passed: frozenset[str] = frozenset()
+    reasoned: Reasoned, adviser: Adviser, prices: Prices, history: History
 ) -> list[tuple[Option, out.Ask]]:
     """Return the questions that save more minutes than they cost, each with its wording.
 
-    `passed` are ids of questions that the user could not answer; they are not put again.
+    Those passed over are not put again, and each question costs more than the one before.
     """
-    priced = [(o, _symptom_ask(reasoned.knowledge, o)) for o in symptom_options(reasoned, adviser)]
+    passed = history.passed
+    priced = [
+        (option, _symptom_ask(reasoned.knowledge, option))
+        for option in symptom_options(reasoned, adviser)
+        if _can_have_been_noticed(reasoned, option.id)
+    ]
     pricer = Pricer(reasoned, prices)
     for ask in asks(reasoned, adviser):
-        if ask.kind != "symptom" and ask.id not in passed and not _told(reasoned, ask.id):
+        if ask.kind != "symptom" and plain_id(ask.id) not in passed and not _told(reasoned, ask.id):
             priced += [(option, ask) for option in _options(reasoned, pricer, ask)]
-    return [(o, ask) for o, ask in priced if o.rate > 1.0 and ask.id not in passed]
+    tired = 1.0 + history.questions_put / QUESTIONS_TO_TIRE
+    dearer = [(replace(option, minutes=option.minutes * tired), ask) for option, ask in priced]
+    return [(o, ask) for o, ask in dearer if o.rate > 1.0 and plain_id(ask.id) not in passed]
+
+
+def _can_have_been_noticed(reasoned: Reasoned, symptom: str) -> bool:
+    """Return whether a symptom can go with those seen: who has no arc is not asked about the bead."""
+    symptoms = reasoned.knowledge.symptoms
+    missing = {state for seen in reasoned.seen_yes for state in symptoms[seen].means_no}
+    return missing.isdisjoint(symptoms[symptom].presupposes)
 
 
 def _told(reasoned: Reasoned, question: str) -> bool:

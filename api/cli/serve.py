@@ -12,7 +12,7 @@ import typer
 from knowledge.errors import InputError
 
 if TYPE_CHECKING:
-    from uvicorn import Server
+    from fastapi import FastAPI
 
 SHORTEST_TOKEN = 16
 """Characters. A guess a second for a year finds no random token of this length."""
@@ -60,15 +60,14 @@ def serve(
 ) -> None:
     """Answer over HTTP. Stops with Ctrl+C; requests under way are finished first."""
     from api.http.gate import is_loopback
+    from api.http.refusals import InternalError
 
     check_token(token, needed=not is_loopback(host))
-    server = server_for(host, token, knowledge or [])
+    app = app_for(host, token, knowledge or [])
     with listening(host, port) as listener:
-        print(announcement(host, listener, token), file=sys.stderr, flush=True)
-        try:
-            server.run(sockets=[listener])
-        except KeyboardInterrupt:
-            print("stopped", file=sys.stderr)
+        started = run(app, listener, announcement(host, listener, token))
+    if not started:
+        raise typer.Exit(InternalError.exit_code)
 
 
 def check_token(token: str | None, *, needed: bool) -> None:
@@ -87,16 +86,26 @@ def check_token(token: str | None, *, needed: bool) -> None:
         raise TokenNeeded(what, where="--token", next_step=make_one)
 
 
-def server_for(host: str, token: str | None, own: list[Path]) -> Server:
-    """Return the server, not yet running. Raises KnowledgeError for entries that do not hold together."""
-    import uvicorn
-
+def app_for(host: str, token: str | None, own: list[Path]) -> FastAPI:
+    """Return the app to serve. Raises KnowledgeError for entries that do not hold together."""
     from api.http.app import create_app
     from api.http.gate import LOOPBACK_NAMES, is_loopback
     from knowledge.loader import load
 
     hosts = {*LOOPBACK_NAMES, host.strip("[]").lower()} if is_loopback(host) else None
-    app = create_app(load(*own), hosts=hosts, token=token)
+    return create_app(load(*own), hosts=hosts, token=token)
+
+
+def run(app: FastAPI, listener: socket.socket, announced: str) -> bool:
+    """Serve until told to stop; say so on stderr once it answers. Return whether it ever did."""
+    import uvicorn
+
+    class Announcing(uvicorn.Server):
+        async def startup(self, sockets: list[socket.socket] | None = None) -> None:
+            await super().startup(sockets)
+            if self.started:
+                print(announced, file=sys.stderr, flush=True)
+
     config = uvicorn.Config(
         app,
         log_level="warning",
@@ -105,7 +114,12 @@ def server_for(host: str, token: str | None, own: list[Path]) -> Server:
         proxy_headers=False,
         timeout_graceful_shutdown=_FINISH_WITHIN_S,
     )
-    return uvicorn.Server(config)
+    server = Announcing(config)
+    try:
+        server.run(sockets=[listener])
+    except KeyboardInterrupt:
+        print("stopped", file=sys.stderr)
+    return server.started
 
 
 def listening(host: str, port: int) -> socket.socket:

@@ -1,0 +1,57 @@
+"""Requests that nobody thought of: schemathesis makes them from the API's own description."""
+
+from __future__ import annotations
+
+import pytest
+import schemathesis
+from hypothesis import HealthCheck, given, settings
+from schemathesis import APIOperation, GenerationMode
+from schemathesis.checks import not_a_server_error
+from schemathesis.specs.openapi.checks import (
+    content_type_conformance,
+    response_schema_conformance,
+    status_code_conformance,
+)
+
+from api.http.app import create_app
+from knowledge.loader import Knowledge
+
+CHECKS = [
+    not_a_server_error,
+    status_code_conformance,
+    content_type_conformance,
+    response_schema_conformance,
+]
+MOST_EXAMPLES = 12
+
+
+def statuses_of(operation: APIOperation, mode: GenerationMode) -> set[int]:
+    """Send requests to one operation, check every answer, and return the statuses that came."""
+    answered: set[int] = set()
+
+    @given(case=operation.as_strategy(generation_mode=mode))
+    @settings(
+        max_examples=MOST_EXAMPLES,
+        deadline=None,
+        derandomize=True,
+        database=None,
+        suppress_health_check=list(HealthCheck),
+    )
+    def no_request_breaks_it(case: schemathesis.Case) -> None:
+        response = case.call()
+        answered.add(response.status_code)
+        case.validate_response(response, checks=CHECKS)
+
+    no_request_breaks_it()
+    return answered
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("mode", [GenerationMode.POSITIVE, GenerationMode.NEGATIVE])
+def test_no_request_breaks_it(knowledge: Knowledge, mode: GenerationMode) -> None:
+    schema = schemathesis.openapi.from_asgi("/openapi.json", create_app(knowledge, hosts=None))
+    operations = [found.ok() for found in schema.get_all_operations()]
+    statuses = {operation.label: statuses_of(operation, mode) for operation in operations}
+    assert len(statuses) >= 30
+    expected = {200} if mode is GenerationMode.POSITIVE else {400, 413, 415, 422}
+    assert statuses["POST /v1/diagnoses"] & expected

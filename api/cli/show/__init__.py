@@ -1,0 +1,1 @@
+"""Answers as text: plain lines first, colour only on top of them."""

@@ -38,12 +38,13 @@ def hand_over_items(
         if fault in tried:
             continue
         mine = remedy.who in allowed and fault not in passed
-        who: Who = remedy.who if not mine or not standing else standing[0].who
-        if not mine or standing:
-            if fault in passed and who == reasoned.case.user.may:
-                who = "maintenance" if who == "operator" else "service"
-            title = knowledge.title(fault)
-            items.append(HandOverItem(who=who, what=title, about=fault, probability=on[fault]))
+        if mine and not standing:
+            continue
+        who: Who = remedy.who
+        if fault in passed and who == reasoned.case.user.may:
+            who = "maintenance" if who == "operator" else "service"
+        title = knowledge.title(fault)
+        items.append(HandOverItem(who=who, what=title, about=fault, probability=on[fault]))
     return items
 
 

@@ -9,6 +9,7 @@ from dataclasses import replace
 from diagnose import diagnosis as out
 from diagnose.advice import ASK_MINUTES, Adviser, Option, Outcome, Prices, likely_hypotheses
 from diagnose.asks import asks, symptom_options
+from diagnose.graph import upstream
 from diagnose.reason import Reasoned
 from diagnose.session_history import History, plain_id
 from diagnose.starts import start_chance
@@ -46,7 +47,10 @@ class Pricer:
     def __init__(self, reasoned: Reasoned, prices: Prices) -> None:
         self.knowledge = reasoned.knowledge
         self._prices = prices
-        self._hypotheses = likely_hypotheses(reasoned.ranking)
+        ranking = reasoned.ranking
+        if reasoned.seen_yes:
+            ranking = ranking.of_what_explains(upstream(reasoned.cut.graph, reasoned.seen_yes))
+        self._hypotheses = likely_hypotheses(ranking)
         self._now_min = prices.plan(self._shares([1.0] * len(self._hypotheses))).minutes
 
     def option(self, name: str, minutes: float, answers: Sequence[str], chances: Chances) -> Option:

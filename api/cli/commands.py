@@ -18,6 +18,7 @@ class CommandRow(NamedTuple):
 
 COMMANDS: dict[str, CommandRow] = {
     "why": CommandRow("api.cli.why", "From what the welder says to ranked likely faults."),
+    "chase": CommandRow("api.cli.chase", "The guided session: step by step to a proved remedy."),
     "knowledge": CommandRow("api.cli.knowledge", "Read and check what the program knows."),
     "serve": CommandRow("api.cli.serve", "Answer over HTTP on this machine."),
 }

@@ -52,7 +52,7 @@ class Walk:
         self._steps = _steps(graph, order)
         self._memo: list[dict[int, float]] = [{0: 1.0} for _ in order]
         self._weighings = self._weights(weighings)
-        self._below = [self.reach(node) for node in order]
+        self._below = self._reach_below(order)
 
     def _weights(self, weighings: Mapping[str, Weighing]) -> tuple[Weighing, ...]:
         weights = []
@@ -78,9 +78,23 @@ class Walk:
 
     def reach(self, node: str) -> int:
         """Return the steps that a fault or mechanism can touch, as bits."""
-        position = self.position
-        below = nx.descendants(self._graph, node)
-        return sum(1 << position[name] for name in below if name in position)
+        if node in self.position:
+            return self._below[self.position[node]]
+        return self._reach_from(node, self._below)
+
+    def _reach_from(self, node: str, below: Sequence[int]) -> int:
+        reach = 0
+        for effect in self._graph.succ[node]:
+            if effect in self.position:
+                index = self.position[effect]
+                reach |= 1 << index | below[index]
+        return reach
+
+    def _reach_below(self, order: Sequence[str]) -> list[int]:
+        below = [0] * len(order)
+        for index in reversed(range(len(order))):
+            below[index] = self._reach_from(order[index], below)
+        return below
 
     def reach_of_state(self, state: int) -> int:
         """Return the steps that the mechanisms on in a state can touch, as bits."""

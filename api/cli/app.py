@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 from importlib import import_module
 from typing import Annotated, Any
 
@@ -39,7 +40,10 @@ class LazyGroup(TyperGroup):
 
 
 def _imported(name: str) -> Any:
-    module = import_module(COMMANDS[name].module)
+    row = COMMANDS[name]
+    if not row.one_shot:
+        gc.enable()
+    module = import_module(row.module)
     app = getattr(module, "app", None)
     if not isinstance(app, typer.Typer):
         app = _plain_typer()

@@ -101,6 +101,9 @@ else:
     Fact = _experta.Fact
 
 
+_TAKES_ANYTHING = inspect.signature(lambda engine, **bound: None)  # noqa: ARG005
+
+
 class RuleError(Exception):
     """A rule is written in a way that the engine does not do reliably."""
 
@@ -183,6 +186,7 @@ class WrittenRule:
             self.body(partial(engine.conclude, self, because), **wanted)
 
         fire.__name__ = self.id
+        fire.__signature__ = _TAKES_ANYTHING  # type: ignore[attr-defined]  # asked for a dozen times
         return Rule(*(_fresh(pattern) for pattern in self.patterns), salience=salience)(fire)
 
 

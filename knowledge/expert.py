@@ -101,7 +101,7 @@ else:
     Fact = _experta.Fact
 
 
-_TAKES_ANYTHING = inspect.signature(lambda engine, **bound: None)  # noqa: ARG005
+_TAKES_ANYTHING = inspect.signature(lambda engine, **bound: None)
 
 
 class RuleError(Exception):

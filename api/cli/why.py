@@ -8,10 +8,12 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from api.cli.usage import UsageRefused
 from api.exit_codes import ExitCode
 
 if TYPE_CHECKING:
     from api.cli.case_input import CaseSheet
+    from diagnose.case import Case
     from diagnose.diagnosis import Diagnosis
     from knowledge.loader import Knowledge
 
@@ -125,6 +127,13 @@ def why(
         bool, typer.Option("--all", help="Everything: all faults, rules, sources, questions.")
     ] = False,
     short: Annotated[bool, typer.Option("--short", help="One line a fault.")] = False,
+    keep: Annotated[
+        bool, typer.Option("--keep", help="Keep it as a case; its id is told on stderr.")
+    ] = False,
+    case_station: Annotated[
+        str | None,
+        typer.Option(metavar="NAME", help="With --keep: the station in the casebook it is about."),
+    ] = None,
     width: Annotated[int | None, typer.Option(min=20, max=400, help="Columns to write in.")] = None,
 ) -> None:
     """Say what the welder says; get the likely faults, why, and what to do next.
@@ -161,11 +170,40 @@ def why(
         remedied=remedied or (),
         made_safe=made_safe or (),
     )
-    _answer(sheet, known, as_json=as_json, everything=all_, short=short, width=width)
+    case_ = _case(sheet)
+    if case_station and not keep:
+        raise UsageRefused("--case-station goes with --keep: it names a station of the casebook")
+    if keep:
+        case_ = _kept(case_, known, case_station)
+    _answer(case_, known, as_json=as_json, everything=all_, short=short, width=width)
+
+
+def _case(sheet: CaseSheet) -> Case:
+    """Return the case on the sheet; with nothing to go on, say how to begin and end there."""
+    from api.cli import emit
+
+    case = sheet.case()
+    if case == type(case)(units=case.units, user=case.user):
+        emit.say(USAGE)
+        raise typer.Exit(ExitCode.USAGE)
+    return case
+
+
+def _kept(case: Case, known: Knowledge, station: str | None) -> Case:
+    """Keep the case, say its id, and return it as kept: with what the casebook knows of the station."""
+    from api.casebook import Casebook
+    from api.cli import emit
+    from diagnose.reason import check_ids
+
+    check_ids(case, known)
+    with Casebook.open() as book:
+        stored = book.open_case(case, station=station)
+    emit.say(f"kept as case {stored.id}; go on with: wontweld chase {stored.id}")
+    return stored.case
 
 
 def _answer(
-    sheet: CaseSheet,
+    case: Case,
     known: Knowledge,
     *,
     as_json: bool,
@@ -173,16 +211,12 @@ def _answer(
     short: bool,
     width: int | None,
 ) -> None:
-    """Diagnose what stands on the sheet, print it, and end with the exit code."""
+    """Diagnose the case, print it, and end with the exit code."""
     from api.cli import emit
     from api.cli.show.diagnosis import put_diagnosis, put_short
     from diagnose.answer import in_words
     from diagnose.reason import reason
 
-    case = sheet.case()
-    if case == type(case)(units=case.units, user=case.user):
-        emit.say(USAGE)
-        raise typer.Exit(ExitCode.USAGE)
     reasoned = reason(case, known)
     found = in_words(reasoned)
     if as_json:

@@ -1,0 +1,145 @@
+"""What is asked of whom: each person's own steps, and what that person has to bring."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from diagnose.advice import Adviser, Prices, allowed_checks, paid_outfits, price
+from diagnose.handover_history import proof_title
+from diagnose.handover_sheet import AskedOf, StopCardState, Task, ToBring
+from diagnose.odds_in_words import odds_in_words
+from diagnose.reason import Reasoned
+from knowledge.models import Check, Fault, Who
+
+WHO: tuple[Who, ...] = ("operator", "maintenance", "electrician", "service")
+LISTED = 0.04
+"""A fault less likely than this is named nowhere on the sheet's list of work (judgement)."""
+MOST_REMEDIES = 4
+MOST_CHECKS = 3
+_LIVE = ("live_weld_circuit", "covers_off_or_supply")
+_FITTED = ("Fit ", "Replace ", "Change ", "Swap ", "Put in ", "Put a new ", "Clean or replace ")
+
+
+def asked_of(
+    reasoned: Reasoned, cards: Sequence[StopCardState], likely: Sequence[str]
+) -> list[AskedOf]:
+    """Return the work that is left, by person, stop cards first.
+
+    `likely` are the faults whose remedies were not tried yet, most probable first.
+    """
+    standing = [card for card in cards if card.state != "made_safe"]
+    tasks: dict[Who, list[Task]] = {who: [] for who in WHO}
+    for card in standing:
+        tasks[card.who].append(_card_task(card))
+    for check in checks_left(reasoned):
+        tasks[check.who].append(_check_task(reasoned, check, waits=bool(standing)))
+    for fault in likely[:MOST_REMEDIES]:
+        entry = reasoned.knowledge.faults[fault]
+        tasks[entry.remedy.who].append(_remedy_task(reasoned, entry, waits=bool(standing)))
+    return [AskedOf(who=who, tasks=tasks[who]) for who in WHO if tasks[who]]
+
+
+def checks_left(reasoned: Reasoned) -> list[Check]:
+    """Return the checks that save more minutes than they cost, whoever may do them, best first."""
+    knowledge, case = reasoned.knowledge, reasoned.case
+    tried = {item.fault for item in case.remedied}
+    prices = Prices({n: f.remedy.minutes for n, f in knowledge.faults.items() if n not in tried})
+    adviser = Adviser(reasoned.cut.graph, reasoned.evidence, reasoned.ranking, prices)
+    done = {finding.check for finding in case.findings}
+    paid = paid_outfits(knowledge, done)
+    options = [
+        adviser.check(check, price(knowledge, check, paid)) for check in _anybodys(reasoned, done)
+    ]
+    worth = [option for option in options if option.rate > 1.0]
+    worth.sort(key=lambda option: (-option.rate, option.id))
+    return [knowledge.checks[option.id] for option in worth[:MOST_CHECKS]]
+
+
+def _anybodys(reasoned: Reasoned, done: set[str]) -> Iterable[Check]:
+    """Return every check that applies; the sheet says whose it is, so nobody's is filtered out."""
+    whose: tuple[Who, ...] = ("electrician", "service")
+    found: dict[str, Check] = {}
+    for may in whose:
+        for check in allowed_checks(
+            reasoned.knowledge,
+            reasoned.station,
+            may=may,
+            tools=None,
+            done=done,
+        ):
+            found[check.id] = check
+    return [found[name] for name in sorted(found)]
+
+
+def to_bring(reasoned: Reasoned, asked: Sequence[AskedOf]) -> ToBring:
+    """Return the tools of the checks on the sheet, and what its remedies ask to fit or change."""
+    knowledge = reasoned.knowledge
+    tasks = [task for person in asked for task in person.tasks]
+    checks = [knowledge.checks[task.id] for task in tasks if task.kind == "check"]
+    for task in tasks:
+        if task.kind == "remedy":
+            proof = knowledge.faults[task.id].remedy.proved_by
+            checks += [knowledge.checks[proof]] if proof in knowledge.checks else []
+    tools = dict.fromkeys(tool for check in checks for tool in check.tools)
+    outfits = [knowledge.outfits[tool] for tool in tools]
+    return ToBring(
+        tools=[outfit.title for outfit in outfits if outfit.kind == "tool"],
+        parts=list(dict.fromkeys(step for task in tasks for step in _fitting(task))),
+    )
+
+
+def _fitting(task: Task) -> list[str]:
+    """Return the steps of a remedy that ask for something new to be fitted."""
+    if task.kind != "remedy":
+        return []
+    return [step for step in task.steps if step.startswith(_FITTED) and _asks_for_new(step)]
+
+
+def _asks_for_new(step: str) -> bool:
+    words = step.lower().replace(",", " ").split()
+    return words[0] in ("replace", "change") or not {"new", "another", "replace"}.isdisjoint(words)
+
+
+def _card_task(card: StopCardState) -> Task:
+    return Task(
+        kind="make_safe",
+        id=card.id,
+        title=f"{card.signal_word}: {card.title}",
+        why=card.why,
+        steps=card.do,
+        minutes=0.0,
+        waits=False,
+    )
+
+
+def _check_task(reasoned: Reasoned, check: Check, *, waits: bool) -> Task:
+    return Task(
+        kind="check",
+        id=check.id,
+        title=check.title,
+        why=check.why,
+        steps=list(check.steps),
+        minutes=price(reasoned.knowledge, check, paid_outfits(reasoned.knowledge, _done(reasoned))),
+        hazard=check.hazard,
+        good=check.nothing_found.says,
+        bad=[row.says for row in check.looks_for],
+        waits=waits and check.hazard in _LIVE,
+    )
+
+
+def _done(reasoned: Reasoned) -> set[str]:
+    return {finding.check for finding in reasoned.case.findings}
+
+
+def _remedy_task(reasoned: Reasoned, entry: Fault, *, waits: bool) -> Task:
+    chance = odds_in_words(reasoned.ranking.on[entry.id])
+    return Task(
+        kind="remedy",
+        id=entry.id,
+        title=f"If it is this, {chance}: {entry.title}",
+        why=entry.about,
+        steps=list(entry.remedy.steps),
+        minutes=entry.remedy.minutes,
+        proved_by=proof_title(reasoned.knowledge, entry.remedy.proved_by),
+        waits=waits,
+    )

@@ -61,7 +61,8 @@ def _run(arguments: Sequence[str]) -> int:
 
 
 def _in_lines(error: Exception) -> str:
-    return f"error: {error}"
+    problems = getattr(error, "problems", None) or [str(error)]
+    return "\n".join(f"error: {problem}" for problem in problems)
 
 
 def _usage(error: Exception) -> int:

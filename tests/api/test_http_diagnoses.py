@@ -68,15 +68,20 @@ def test_order_of_what_was_entered_does_not_matter(client: TestClient) -> None:
     assert first == second
 
 
-def test_eight_threads_get_what_one_gets(client: TestClient) -> None:
-    cases = [case for _, case in CASES.values()] * 4
-    serial = [client.post("/v1/diagnoses", json=case).text for case in cases[: len(CASES)]] * 4
-    with ThreadPoolExecutor(8) as threads:
-        answers = threads.map(
-            lambda _: [client.post("/v1/diagnoses", json=case).text for case in cases], range(8)
-        )
-    for texts in answers:
-        assert texts == serial
+@pytest.mark.parametrize(("threads", "each"), [(4, 2), pytest.param(8, 20, marks=pytest.mark.slow)])
+def test_many_threads_get_what_one_gets(client: TestClient, threads: int, each: int) -> None:
+    cases = [case for _, case in CASES.values()]
+    serial = [client.post("/v1/diagnoses", json=case).text for case in cases]
+
+    def ask(first: int) -> list[tuple[int, str]]:
+        turn = [(first + step) % len(cases) for step in range(each)]
+        return [(at, client.post("/v1/diagnoses", json=cases[at]).text) for at in turn]
+
+    with ThreadPoolExecutor(threads) as pool:
+        answers = [answer for answers in pool.map(ask, range(threads)) for answer in answers]
+    assert len(answers) == threads * each
+    for at, text in answers:
+        assert text == serial[at]
 
 
 @pytest.mark.skipif(

@@ -6,15 +6,16 @@ this user may not do is not offered, and nothing on a live weld circuit while a 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence, Set
+from collections.abc import Iterable, Mapping, Sequence, Set
 from dataclasses import dataclass
+from typing import get_args
 
 from diagnose.evidence import WELDER_YES, Evidence
 from diagnose.graph import Graph, Station, applies, finding_id
 from diagnose.rank import Ranking, weigh
 from diagnose.worlds import NEGLIGIBLE, Hypothesis, Worlds, folded
 from knowledge.loader import Knowledge
-from knowledge.models import Check, Who
+from knowledge.models import Check, Hazard, Who
 
 HAND_OVER_MINUTES = 120.0
 """What a call to service or an electrician costs until the station works again (judgement)."""
@@ -27,6 +28,7 @@ MAY: Mapping[Who, frozenset[Who]] = {
     "service": frozenset({"operator", "maintenance", "service"}),
 }
 """Who may do whose steps."""
+ANY_HAZARD: frozenset[Hazard] = frozenset(get_args(Hazard))
 MASS = 0.95
 MOST = 24
 """How much of the probability advice looks at, and in how many hypotheses at the most."""
@@ -187,9 +189,7 @@ class Adviser:
             row[-1] += left
         return tuple(row)
 
-    def _answers(
-        self, results: Sequence[str], chances: Sequence[Sequence[float]]
-    ) -> list[Answer]:
+    def _answers(self, results: Sequence[str], chances: Sequence[Sequence[float]]) -> list[Answer]:
         known = sum(hypothesis.probability for hypothesis in self._hypotheses)
         answers = []
         for index, result in enumerate(results):
@@ -207,9 +207,7 @@ class Adviser:
         for answer in answers:
             expected += answer.probability * self._prices.plan(answer.shares).minutes
             leads = max(sorted(answer.shares), key=answer.shares.__getitem__)
-            outcomes.append(
-                Outcome(answer.result, answer.probability, leads, answer.shares[leads])
-            )
+            outcomes.append(Outcome(answer.result, answer.probability, leads, answer.shares[leads]))
         return Option(name, minutes, self.plan.minutes - expected, tuple(outcomes))
 
 
@@ -237,6 +235,22 @@ def _shares(hypotheses: Sequence[Hypothesis], factors: Sequence[float]) -> dict[
     return shares
 
 
+def open_hazards(card_states: Iterable[str]) -> frozenset[Hazard]:
+    """Return the hazard classes open under the stop cards: only looks while one stands.
+
+    With a card that is only perhaps, nothing is energised but a machine that is off may be touched.
+
+    >>> sorted(open_hazards(["made_safe", "perhaps"]))
+    ['look', 'touch_machine_off']
+    """
+    states = set(card_states)
+    if "stands" in states:
+        return frozenset({"look"})
+    if "perhaps" in states:
+        return frozenset({"look", "touch_machine_off"})
+    return ANY_HAZARD
+
+
 def allowed_checks(
     knowledge: Knowledge,
     station: Station,
@@ -244,18 +258,19 @@ def allowed_checks(
     may: Who,
     tools: Set[str] | None,
     done: Set[str],
-    live_withheld: bool,
+    hazards: Set[Hazard] = ANY_HAZARD,
 ) -> list[Check]:
     """Return the checks this user may do now, by id. A filter before any price.
 
-    `tools` None means the usual ones are at hand; `done` are checks that have been answered.
+    `tools` None means the usual ones are at hand; `done` are checks that have been answered; `hazards`
+    are the classes open now (see `open_hazards`).
     """
     chosen = []
     for name in sorted(knowledge.checks):
         check = knowledge.checks[name]
         if name in done or check.who not in MAY[may]:
             continue
-        if live_withheld and check.hazard in ("live_weld_circuit", "covers_off_or_supply"):
+        if check.hazard not in hazards:
             continue
         if tools is not None and not set(check.tools) <= tools:
             continue

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from diagnose import diagnosis as out
+from diagnose.advice import open_hazards
 from diagnose.asks import asks
 from diagnose.candidate import likely_fault, remedy_advised, rules_about
 from diagnose.case import Case
@@ -46,8 +47,9 @@ def in_words(reasoned: Reasoned, learned: bool = False) -> Diagnosis:
     listed = [f for rank, f in enumerate(listed[:LISTED]) if rank < 3 or on[f] >= LEAST]
     weights = factors(reasoned.ranker, listed)
     adviser = adviser_for(reasoned)
-    options = check_options(reasoned, adviser, live_withheld=_live_withheld(cards))
-    check = next_check(reasoned, options[0]) if options else None
+    options = check_options(reasoned, adviser, open_hazards(card.state for card in cards))
+    check = next_check(reasoned, options[0]) if options and options[0].rate > 1.0 else None
+    stands = any(card.state == "stands" for card in cards)
     return Diagnosis(
         knowledge=out.KnowledgeUsed(
             version=knowledge.version, digest=knowledge.digest, learned=learned
@@ -57,13 +59,16 @@ def in_words(reasoned: Reasoned, learned: bool = False) -> Diagnosis:
         understood=_understood(reasoned),
         unrecognised=list(reasoned.heard.unrecognised),
         unused=_unused(reasoned),
-        faults=[likely_fault(reasoned, fault, explains[fault], weights[fault]) for fault in listed],
+        faults=[
+            likely_fault(reasoned, fault, explains[fault], weights[fault], stands)
+            for fault in listed
+        ],
         also_wrong=[
             out.AlsoWrong(
                 id=fault,
                 title=knowledge.faults[fault].title,
                 rules=rules_about(reasoned, fault),
-                remedy=remedy_advised(knowledge.faults[fault], case),
+                remedy=remedy_advised(knowledge.faults[fault], case, stands),
             )
             for fault in also
         ],
@@ -110,10 +115,6 @@ def cards_of(reasoned: Reasoned) -> list[out.Card]:
     return sorted(
         cards, key=lambda card: (card.state == "made_safe", ranks[card.signal_word], card.id)
     )
-
-
-def _live_withheld(cards: Sequence[out.Card]) -> bool:
-    return any(card.state != "made_safe" for card in cards)
 
 
 def _explains(reasoned: Reasoned, fault: str) -> list[str]:
@@ -169,6 +170,7 @@ def _cannot_be(reasoned: Reasoned) -> list[out.CannotBe]:
 
 def _unused(reasoned: Reasoned) -> list[out.Unused]:
     rows = [out.Unused(item=item, why=why) for item, why in reasoned.heard.unused]
+    rows += [out.Unused(item=note.item, why=note.why) for note in reasoned.sums.unused]
     for finding in reasoned.case.findings:
         if finding.result in ("cannot_do", "not_sure"):
             why = "no result, so it says nothing either way"

@@ -17,6 +17,7 @@ def likely_fault(
     fault: str,
     explains: Sequence[str],
     weights: Sequence[tuple[str, float]],
+    card_stands: bool,
 ) -> out.LikelyFault:
     """Return one candidate in words. `explains` are symptoms seen; `weights` are (item, factor)."""
     entry = reasoned.knowledge.faults[fault]
@@ -39,7 +40,7 @@ def likely_fault(
             if not 1 / WORTH_SAYING < factor < WORTH_SAYING
         ],
         rules=rules_about(reasoned, fault),
-        remedy=remedy_advised(entry, reasoned.case),
+        remedy=remedy_advised(entry, reasoned.case, card_stands),
         cautions=list(entry.cautions),
         sources=[
             cited.ref + (f", {cited.where}" if cited.where else "") for cited in entry.sources
@@ -72,7 +73,11 @@ def item_in_words(reasoned: Reasoned, item: str) -> str:
         for fact in reasoned.conclusions.all("Shows", item=item)
         for firing in reasoned.conclusions.firings.get(fact, ())
     ]
-    return texts_of_rules[0] if texts_of_rules else item
+    in_numbers = reasoned.sums.says.get(item)
+    if item.startswith("readings[") and in_numbers:
+        return in_numbers
+    reason = texts_of_rules[0] if texts_of_rules else item
+    return f"{reason} {in_numbers}" if in_numbers else reason
 
 
 def rules_about(reasoned: Reasoned, fault: str) -> list[out.RuleFired]:
@@ -101,18 +106,20 @@ def rules_about(reasoned: Reasoned, fault: str) -> list[out.RuleFired]:
     return list(fired.values())
 
 
-def remedy_advised(entry: Fault, case: Case) -> out.RemedyAdvised:
-    """Return the remedy, its steps withheld where they are not this user's."""
+def remedy_advised(entry: Fault, case: Case, card_stands: bool) -> out.RemedyAdvised:
+    """Return the remedy, its steps withheld while a stop card stands or where they are not this user's."""
     remedy = entry.remedy
-    allowed = remedy.who in MAY[case.user.may]
+    withheld = None
+    if remedy.who not in MAY[case.user.may]:
+        withheld = f"This is a job for {_a_person(remedy.who)}; hand it over with what was found."
+    elif card_stands:
+        withheld = "A stop card stands: nothing is touched until a qualified person has lifted it."
     return out.RemedyAdvised(
         who=remedy.who,
         minutes=remedy.minutes,
-        steps=list(remedy.steps) if allowed else [],
+        steps=[] if withheld else list(remedy.steps),
         proved_by=remedy.proved_by,
-        withheld=None
-        if allowed
-        else f"This is a job for {_a_person(remedy.who)}; hand it over with what was found.",
+        withheld=withheld,
     )
 
 

@@ -9,6 +9,7 @@ from typing import Any
 from pydantic import BaseModel
 
 from diagnose.case import Case, Started, Station
+from diagnose.measured import Measured
 from knowledge import models
 from knowledge import vocabulary as words
 from knowledge.expert import Fact
@@ -26,16 +27,20 @@ def case_facts(
     recognised: Iterable[tuple[str, str]] = (),
     danger: Iterable[tuple[str, str]] = (),
     reckoned: Mapping[str, float] | None = None,
+    *,
+    measured: Iterable[Measured] = (),
+    replaced: Collection[str] = (),
 ) -> list[Fact]:
     """Return the case as facts, with the rows of the tables that matter for it.
 
     `recognised` are symptom ids found in the words, each with its `seen` (yes, no, not_sure); what
     was answered outright in the case comes first. `danger` are the stop cards whose words were
-    heard, each with yes or perhaps. `reckoned` are figures by quantity, whose name ends in a unit.
+    heard, each with yes or perhaps. `reckoned` are figures by quantity, whose name ends in a unit;
+    `measured` is what the readings come to, and `replaced` the figures of the station they tell better.
     """
     facts: list[Fact] = [words.Station(name=case.station.name or "station")]
     facts += _attributes(case.station, knowledge.attributes)
-    facts += _figures(case.station)
+    facts += (fact for fact in _figures(case.station) if fact["name"] not in replaced)
     facts += _details(case.station)
     facts += _wire(case.station, knowledge.consumables)
     facts += _gas(case.station, knowledge.gases)
@@ -45,6 +50,16 @@ def case_facts(
     facts += [
         words.Reckoned(quantity=quantity, value=float(value))
         for quantity, value in sorted((reckoned or {}).items())
+    ]
+    facts += [
+        words.Measured(
+            quantity=row.quantity,
+            value=float(row.value),
+            if_fault=float(row.if_fault),
+            if_sound=float(row.if_sound),
+            item=row.item,
+        )
+        for row in measured
     ]
     return facts
 

@@ -95,7 +95,8 @@ def cut(knowledge: Knowledge, station: Station) -> Cut:
     """Return the cause graph cut to what applies to the station.
 
     An entry whose `when` is not known stays; `share` says how common the stations are where it holds.
-    A link that has several conditions keeps its strongest one that is not ruled out.
+    A link whose `when` is not known is as much weaker; of several conditions not ruled out the strongest
+    stays.
     """
     whole = cause_graph(knowledge)
     graph: Graph = nx.DiGraph()
@@ -110,18 +111,30 @@ def cut(knowledge: Knowledge, station: Station) -> Cut:
             continue
         graph.add_node(node, kind=about["kind"], leak=about.get("leak"))
         if about["kind"] == "fault":
-            share[node] = 1.0
-            for attribute, wanted in about["when"].items():
+            share[node] = _share_of_unknown(knowledge, about["when"], station)
+            for attribute in about["when"]:
                 if attribute not in station:
                     unknown.setdefault(attribute, set()).add(node)
-                    share[node] *= _share(knowledge, attribute, wanted)
     for cause, effect, about in whole.edges(data=True):
         if cause in graph and effect in graph:
-            strengths = [s for s, when in about["links"] if applies(when, station) is not False]
+            strengths = [
+                strength * _share_of_unknown(knowledge, when, station)
+                for strength, when in about["links"]
+                if applies(when, station) is not False
+            ]
             if strengths:
                 graph.add_edge(cause, effect, strength=max(strengths))
     waiting = {attribute: frozenset(faults) for attribute, faults in unknown.items()}
     return Cut(graph, gone, waiting, share)
+
+
+def _share_of_unknown(knowledge: Knowledge, when: When, station: Station) -> float:
+    """Return how common the stations are where the unknown part of `when` holds."""
+    share = 1.0
+    for attribute, wanted in when.items():
+        if attribute not in station:
+            share *= _share(knowledge, attribute, wanted)
+    return share
 
 
 def _share(knowledge: Knowledge, attribute: str, wanted: str | list[str]) -> float:

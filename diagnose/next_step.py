@@ -2,22 +2,36 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Sequence, Set
 
 from diagnose import diagnosis as out
-from diagnose.advice import MAY, Adviser, Option, Prices, allowed_checks, paid_outfits, price
+from diagnose.advice import (
+    ANY_HAZARD,
+    MAY,
+    Adviser,
+    Option,
+    Prices,
+    allowed_checks,
+    paid_outfits,
+    price,
+)
 from diagnose.case import Case
 from diagnose.graph import upstream
 from diagnose.reason import Reasoned
 from knowledge.loader import Knowledge
+from knowledge.models import Hazard
 
 
-def adviser_for(reasoned: Reasoned) -> Adviser:
-    """Return what prices the next steps: it looks at the faults that explain what was noticed."""
+def adviser_for(reasoned: Reasoned, payable: Prices | None = None) -> Adviser:
+    """Return what prices the next steps: it looks at the faults that explain what was noticed.
+
+    `payable` are the prices of the remedies, this user's where not given.
+    """
     ranking = reasoned.ranking
     if reasoned.seen_yes:
         ranking = ranking.of_what_explains(upstream(reasoned.cut.graph, reasoned.seen_yes))
-    payable = prices(reasoned.knowledge, reasoned.case)
+    if payable is None:
+        payable = prices(reasoned.knowledge, reasoned.case)
     return Adviser(reasoned.cut.graph, reasoned.evidence, ranking, payable)
 
 
@@ -34,7 +48,9 @@ def prices(knowledge: Knowledge, case: Case) -> Prices:
     )
 
 
-def check_options(reasoned: Reasoned, adviser: Adviser, *, live_withheld: bool) -> list[Option]:
+def check_options(
+    reasoned: Reasoned, adviser: Adviser, hazards: Set[Hazard] = ANY_HAZARD
+) -> list[Option]:
     """Return the checks worth their price, best first, then by id."""
     case, knowledge = reasoned.case, reasoned.knowledge
     done = {finding.check for finding in case.findings}
@@ -48,7 +64,7 @@ def check_options(reasoned: Reasoned, adviser: Adviser, *, live_withheld: bool) 
             may=case.user.may,
             tools=tools,
             done=done,
-            live_withheld=live_withheld,
+            hazards=hazards,
         )
     ]
     worth = [option for option in options if option.saves_min > 1e-6]

@@ -21,6 +21,8 @@ from diagnose.evidence import (
 from diagnose.facts import case_facts
 from diagnose.graph import Cut, Station, cut, finding_id
 from diagnose.listen import Heard, listen
+from diagnose.measure import measure
+from diagnose.measured import Sums
 from diagnose.rank import Ranker, Ranking
 from diagnose.starts import start_evidence
 from knowledge.errors import UnknownId
@@ -37,6 +39,7 @@ class Reasoned:
     case: Case
     knowledge: Knowledge
     heard: Heard
+    sums: Sums
     conclusions: Conclusions
     station: Station
     cut: Cut
@@ -54,7 +57,18 @@ def reason(
     check_ids(case, knowledge)
     heard = listen(case, knowledge)
     danger = [(card, "yes" if sure else "perhaps") for card, sure in heard.danger.items()]
-    conclusions = think(case_facts(case, knowledge, heard.answers.items(), danger))
+    sums = measure(case, knowledge)
+    conclusions = think(
+        case_facts(
+            case,
+            knowledge,
+            heard.answers.items(),
+            danger,
+            sums.figures,
+            measured=sums.measured,
+            replaced=sums.replaces,
+        )
+    )
     station: dict[str, set[str]] = {}
     for fact in conclusions.all("Is"):
         station.setdefault(fact.word("name"), set()).add(fact.word("value"))
@@ -77,6 +91,7 @@ def reason(
         case=case,
         knowledge=knowledge,
         heard=heard,
+        sums=sums,
         conclusions=conclusions,
         station=station,
         cut=left,

@@ -10,9 +10,9 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from diagnose import diagnosis as out
-from diagnose.advice import Adviser, Option, Plan, Prices
+from diagnose.advice import Adviser, Option, Plan, Prices, open_hazards
 from diagnose.answer import cards_of
-from diagnose.next_step import check_options, prices
+from diagnose.next_step import adviser_for, check_options, prices
 from diagnose.rank import Ranking
 from diagnose.reason import Reasoned
 from diagnose.session_hand_over import hand_over_items, to_whom
@@ -95,7 +95,7 @@ def _standing(reasoned: Reasoned) -> list[out.Card]:
 
 def _cheapest(reasoned: Reasoned, history: History, standing: Sequence[out.Card]) -> Step:
     payable = Prices({}) if standing else _prices(reasoned, history)
-    options, plan = _options(reasoned, history, payable, looks_only=bool(standing))
+    options, plan = _options(reasoned, history, payable, standing)
     if plan.first and (not options or _remedy_first(reasoned, history, payable, options, plan)):
         why = "Putting it right costs no more than checking further."
         return remedy_step(reasoned, plan.first, why)
@@ -106,13 +106,13 @@ def _cheapest(reasoned: Reasoned, history: History, standing: Sequence[out.Card]
 
 
 def _options(
-    reasoned: Reasoned, history: History, payable: Prices, *, looks_only: bool
+    reasoned: Reasoned, history: History, payable: Prices, standing: Sequence[out.Card] = ()
 ) -> tuple[list[tuple[Option, out.Ask | None]], Plan]:
     """Return the checks and questions that save more than they cost, best first, and the remedies' plan."""
-    adviser = Adviser(reasoned.cut.graph, reasoned.evidence, reasoned.ranking, payable)
+    adviser = adviser_for(reasoned, payable)
     options: list[tuple[Option, out.Ask | None]] = [
         *priced_questions(reasoned, adviser, payable, history),
-        *((check, None) for check in _checks(reasoned, adviser, looks_only=looks_only)),
+        *((check, None) for check in _checks(reasoned, adviser, standing)),
     ]
     options.sort(key=lambda one: _place(reasoned.knowledge, *one))
     return options, adviser.plan
@@ -136,7 +136,7 @@ def _remedy_first(
         return False
     later = replace(reasoned, ranking=_without(reasoned.ranking, fault))
     left = Prices({one: m for one, m in payable.remedy_min.items() if one != fault})
-    later_options, _ = _options(later, history, left, looks_only=False)
+    later_options, _ = _options(later, history, left)
     return _gain(options) <= max((1.0 - p) * _gain(later_options), WORTH_ASKING_MIN)
 
 
@@ -163,14 +163,11 @@ def _prices(reasoned: Reasoned, history: History) -> Prices:
     return Prices({fault: m for fault, m in payable.items() if fault not in history.passed})
 
 
-def _checks(reasoned: Reasoned, adviser: Adviser, *, looks_only: bool) -> list[Option]:
-    """Return the checks that save more than they cost; while a stop card stands only looks."""
-    return [
-        option
-        for option in check_options(reasoned, adviser, live_withheld=looks_only)
-        if option.rate > 1.0
-        and (not looks_only or reasoned.knowledge.checks[option.id].hazard == "look")
-    ]
+def _checks(reasoned: Reasoned, adviser: Adviser, standing: Sequence[out.Card]) -> list[Option]:
+    """Return the checks that save more than they cost and that the stop cards leave open."""
+    hazards = open_hazards(card.state for card in standing)
+    options = check_options(reasoned, adviser, hazards)
+    return [option for option in options if option.rate > 1.0]
 
 
 def _place(

@@ -34,6 +34,7 @@ __all__ = [
     "Looked",
     "MadeSafe",
     "MeansNo",
+    "Measured",
     "Mismatch",
     "Needs",
     "Number",
@@ -146,6 +147,19 @@ class Reckoned(Fact):
 
     quantity: str
     value: float
+
+
+class Measured(Fact):
+    """A measured quantity, and how likely it is if the fault it speaks of is on, and if not.
+
+    `quantity` ends in its unit; `item` is the place in the case that tells it.
+    """
+
+    quantity: str
+    value: float
+    if_fault: float
+    if_sound: float
+    item: str
 
 
 class ClassRow(Fact):
@@ -331,6 +345,7 @@ TOLD: tuple[type[Fact], ...] = (
     MadeSafe,
     DangerWord,
     Reckoned,
+    Measured,
 )
 TABLE: tuple[type[Fact], ...] = (
     ClassRow,

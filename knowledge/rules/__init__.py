@@ -12,6 +12,7 @@ from knowledge.rules import (
     gas,
     place,
     polarity,
+    readings,
     settings,
     stop_cards,
     supply,
@@ -33,5 +34,6 @@ BOOKS = (
     supply.BOOK,
     consumable.BOOK,
     place.BOOK,
+    readings.BOOK,
     stop_cards.BOOK,
 )

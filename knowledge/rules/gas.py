@@ -28,6 +28,9 @@ BOOK = RuleBook("gas")
 
 NAME = "station.gas.name"
 FLOW = "station.gas.flow_l_min"
+CLEARLY_LOW = 0.8
+CLEARLY_HIGH = 1.2
+"""Between these shares of a limit and the limit itself a flow convicts nobody: meters hold to 10 %."""
 
 
 def gas_fits(groups: str, iso: str, group: str) -> bool:
@@ -123,41 +126,76 @@ def ask_for_a_gas_we_know(conclude: Conclude) -> None:
 @BOOK.rule(
     Number(name="gas.flow_l_min", value=MATCH.flow),
     Reckoned(quantity="gas_flow_least_l_min", value=MATCH.least),
-    TEST(lambda flow, least: flow < least),
+    TEST(lambda flow, least: flow < CLEARLY_LOW * least),
     NOT(Detail(name="gas.measured_at", value="nozzle")),
     concludes=(Mismatch, Shows),
 )
 def flow_on_the_meter_is_low(conclude: Conclude, flow: float, least: float) -> None:
-    """The meter shows less flow than this wire and nozzle need."""
-    conclude(Mismatch(what="gas_flow", needs=f"{least:g} L/min or more", has=f"{flow:g} L/min"))
-    conclude(Shows(node="flow_set_low", on=0.90, off=0.06, item=FLOW))
-    conclude(Shows(node="flow_set_high", on=0.02, off=0.20, item=FLOW))
+    """The meter shows clearly less flow than this wire and nozzle need."""
+    conclude(Mismatch(what="gas_flow", needs=f"{least:.0f} L/min or more", has=f"{flow:g} L/min"))
+    conclude(Shows(node="flow_set_low", on=0.78, off=0.03, item=FLOW))
+    conclude(Shows(node="flow_set_high", on=0.02, off=0.16, item=FLOW))
 
 
 @BOOK.rule(
     Number(name="gas.flow_l_min", value=MATCH.flow),
     Reckoned(quantity="gas_flow_least_l_min", value=MATCH.least),
-    TEST(lambda flow, least: flow < least),
+    TEST(lambda flow, least: CLEARLY_LOW * least <= flow < least),
+    NOT(Detail(name="gas.measured_at", value="nozzle")),
+    concludes=(Shows,),
+)
+def flow_on_the_meter_is_at_its_least(conclude: Conclude) -> None:
+    """The meter shows a little less than the usual least, which sound stations do too."""
+    conclude(Shows(node="flow_set_low", on=0.12, off=0.09, item=FLOW))
+
+
+@BOOK.rule(
+    Number(name="gas.flow_l_min", value=MATCH.flow),
+    Reckoned(quantity="gas_flow_least_l_min", value=MATCH.least),
+    TEST(lambda flow, least: flow < CLEARLY_LOW * least),
     Detail(name="gas.measured_at", value="nozzle"),
     concludes=(Mismatch, Shows),
 )
 def flow_at_the_nozzle_is_low(conclude: Conclude, flow: float, least: float) -> None:
-    """Less gas leaves the nozzle than this wire needs: set low, or lost or stopped on the way."""
-    conclude(Mismatch(what="gas_flow", needs=f"{least:g} L/min or more", has=f"{flow:g} L/min"))
-    conclude(Shows(node="gas_flow_low", on=0.92, off=0.08, item=FLOW))
+    """Clearly less gas leaves the nozzle than this wire needs: set low, or lost on the way."""
+    conclude(Mismatch(what="gas_flow", needs=f"{least:.0f} L/min or more", has=f"{flow:g} L/min"))
+    conclude(Shows(node="gas_flow_low", on=0.80, off=0.05, item=FLOW))
+
+
+@BOOK.rule(
+    Number(name="gas.flow_l_min", value=MATCH.flow),
+    Reckoned(quantity="gas_flow_least_l_min", value=MATCH.least),
+    TEST(lambda flow, least: CLEARLY_LOW * least <= flow < least),
+    Detail(name="gas.measured_at", value="nozzle"),
+    concludes=(Shows,),
+)
+def flow_at_the_nozzle_is_at_its_least(conclude: Conclude) -> None:
+    """A little less than the usual least leaves the nozzle, as it does on some sound stations."""
+    conclude(Shows(node="gas_flow_low", on=0.12, off=0.08, item=FLOW))
 
 
 @BOOK.rule(
     Number(name="gas.flow_l_min", value=MATCH.flow),
     Reckoned(quantity="gas_flow_most_l_min", value=MATCH.most),
-    TEST(lambda flow, most: flow > most),
+    TEST(lambda flow, most: flow > CLEARLY_HIGH * most),
     concludes=(Mismatch, Shows),
 )
 def flow_is_high(conclude: Conclude, flow: float, most: float) -> None:
-    """More gas than this nozzle can lay down quietly: it tumbles and pulls air in."""
-    conclude(Mismatch(what="gas_flow", needs=f"{most:g} L/min or less", has=f"{flow:g} L/min"))
-    conclude(Shows(node="flow_set_high", on=0.90, off=0.06, item=FLOW))
-    conclude(Shows(node="flow_set_low", on=0.02, off=0.20, item=FLOW))
+    """Clearly more gas than this nozzle can lay down quietly: it tumbles and pulls air in."""
+    conclude(Mismatch(what="gas_flow", needs=f"{most:.0f} L/min or less", has=f"{flow:g} L/min"))
+    conclude(Shows(node="flow_set_high", on=0.78, off=0.03, item=FLOW))
+    conclude(Shows(node="flow_set_low", on=0.02, off=0.16, item=FLOW))
+
+
+@BOOK.rule(
+    Number(name="gas.flow_l_min", value=MATCH.flow),
+    Reckoned(quantity="gas_flow_most_l_min", value=MATCH.most),
+    TEST(lambda flow, most: most < flow <= CLEARLY_HIGH * most),
+    concludes=(Shows,),
+)
+def flow_is_at_its_most(conclude: Conclude) -> None:
+    """A little more than the usual most, which many nozzles still lay down quietly."""
+    conclude(Shows(node="flow_set_high", on=0.12, off=0.09, item=FLOW))
 
 
 @BOOK.rule(
@@ -165,10 +203,27 @@ def flow_is_high(conclude: Conclude, flow: float, most: float) -> None:
     Reckoned(quantity="gas_flow_least_l_min", value=MATCH.least),
     Reckoned(quantity="gas_flow_most_l_min", value=MATCH.most),
     TEST(lambda flow, least, most: least <= flow <= most),
+    NOT(Detail(name="gas.measured_at", value="nozzle")),
     concludes=(Suits, Shows),
 )
 def flow_is_in_its_window(conclude: Conclude, flow: float) -> None:
     """The flow is where this wire and nozzle want it."""
     conclude(Suits(what="gas_flow", has=f"{flow:g} L/min"))
-    conclude(Shows(node="flow_set_low", on=0.08, off=0.74, item=FLOW))
-    conclude(Shows(node="flow_set_high", on=0.08, off=0.74, item=FLOW))
+    conclude(Shows(node="flow_set_low", on=0.08, off=0.72, item=FLOW))
+    conclude(Shows(node="flow_set_high", on=0.08, off=0.72, item=FLOW))
+
+
+@BOOK.rule(
+    Number(name="gas.flow_l_min", value=MATCH.flow),
+    Reckoned(quantity="gas_flow_least_l_min", value=MATCH.least),
+    Reckoned(quantity="gas_flow_most_l_min", value=MATCH.most),
+    TEST(lambda flow, least, most: least <= flow <= most),
+    Detail(name="gas.measured_at", value="nozzle"),
+    concludes=(Suits, Shows),
+)
+def flow_at_the_nozzle_is_in_its_window(conclude: Conclude, flow: float) -> None:
+    """Enough gas leaves the nozzle, so just now nothing before it stops or loses the gas."""
+    conclude(Suits(what="gas_flow", has=f"{flow:g} L/min"))
+    conclude(Shows(node="gas_absent", on=0.02, off=0.70, item=FLOW))
+    conclude(Shows(node="gas_flow_low", on=0.08, off=0.72, item=FLOW))
+    conclude(Shows(node="flow_set_high", on=0.08, off=0.72, item=FLOW))

@@ -27,6 +27,8 @@ BOOK = RuleBook("settings")
 MODE = "station.settings.mode"
 OUTPUT = "station.source.output"
 ARC_V = "station.settings.arc_v"
+EDGE_V = 1.0
+"""How far past its window a dial may stand and convict nobody: one volt is what tables differ by."""
 
 
 @BOOK.rule(Station(), concludes=(Needs,))
@@ -112,27 +114,49 @@ def output_is_constant_voltage(conclude: Conclude) -> None:
 @BOOK.rule(
     Number(name="settings.arc_v", value=MATCH.dialled),
     Reckoned(quantity="arc_v_least", value=MATCH.least),
-    TEST(lambda dialled, least: dialled < least),
+    TEST(lambda dialled, least: dialled < least - EDGE_V),
     concludes=(Mismatch, Shows),
 )
 def arc_volts_are_below_their_window(conclude: Conclude, dialled: float, least: float) -> None:
-    """The volts are below the window for this wire, gas and feed."""
+    """The volts are clearly below the window for this wire, gas and feed."""
     conclude(Mismatch(what="arc_v", needs=f"{least:.1f} V or more", has=f"{dialled:g} V"))
-    conclude(Shows(node="voltage_too_low", on=0.80, off=0.10, item=ARC_V))
-    conclude(Shows(node="voltage_too_high", on=0.04, off=0.17, item=ARC_V))
+    conclude(Shows(node="voltage_too_low", on=0.68, off=0.04, item=ARC_V))
+    conclude(Shows(node="voltage_too_high", on=0.04, off=0.13, item=ARC_V))
+
+
+@BOOK.rule(
+    Number(name="settings.arc_v", value=MATCH.dialled),
+    Reckoned(quantity="arc_v_least", value=MATCH.least),
+    TEST(lambda dialled, least: least - EDGE_V <= dialled < least),
+    concludes=(Shows,),
+)
+def arc_volts_are_at_the_foot_of_their_window(conclude: Conclude) -> None:
+    """The volts are at the foot of the window, where many stations still run."""
+    conclude(Shows(node="voltage_too_low", on=0.12, off=0.08, item=ARC_V))
 
 
 @BOOK.rule(
     Number(name="settings.arc_v", value=MATCH.dialled),
     Reckoned(quantity="arc_v_most", value=MATCH.most),
-    TEST(lambda dialled, most: dialled > most),
+    TEST(lambda dialled, most: dialled > most + EDGE_V),
     concludes=(Mismatch, Shows),
 )
 def arc_volts_are_above_their_window(conclude: Conclude, dialled: float, most: float) -> None:
-    """The volts are above the window for this wire, gas and feed."""
+    """The volts are clearly above the window for this wire, gas and feed."""
     conclude(Mismatch(what="arc_v", needs=f"{most:.1f} V or less", has=f"{dialled:g} V"))
-    conclude(Shows(node="voltage_too_high", on=0.80, off=0.10, item=ARC_V))
-    conclude(Shows(node="voltage_too_low", on=0.04, off=0.17, item=ARC_V))
+    conclude(Shows(node="voltage_too_high", on=0.68, off=0.04, item=ARC_V))
+    conclude(Shows(node="voltage_too_low", on=0.04, off=0.13, item=ARC_V))
+
+
+@BOOK.rule(
+    Number(name="settings.arc_v", value=MATCH.dialled),
+    Reckoned(quantity="arc_v_most", value=MATCH.most),
+    TEST(lambda dialled, most: most < dialled <= most + EDGE_V),
+    concludes=(Shows,),
+)
+def arc_volts_are_at_the_top_of_their_window(conclude: Conclude) -> None:
+    """The volts are at the top of the window, where many stations still run."""
+    conclude(Shows(node="voltage_too_high", on=0.12, off=0.08, item=ARC_V))
 
 
 @BOOK.rule(
@@ -145,5 +169,5 @@ def arc_volts_are_above_their_window(conclude: Conclude, dialled: float, most: f
 def arc_volts_are_in_their_window(conclude: Conclude, dialled: float) -> None:
     """The volts are inside the window for this wire, gas and feed; windows are wide."""
     conclude(Suits(what="arc_v", has=f"{dialled:g} V"))
-    conclude(Shows(node="voltage_too_low", on=0.16, off=0.73, item=ARC_V))
-    conclude(Shows(node="voltage_too_high", on=0.16, off=0.73, item=ARC_V))
+    conclude(Shows(node="voltage_too_low", on=0.16, off=0.75, item=ARC_V))
+    conclude(Shows(node="voltage_too_high", on=0.16, off=0.75, item=ARC_V))

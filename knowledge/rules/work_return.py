@@ -28,6 +28,7 @@ CLAMP_RATED = "station.clamp.rated_a"
 LEADS = "station.leads"
 BONDED = "station.place.bonded_to"
 MOST_DROP_IN_LEADS_V = 4.0
+GROSS_DROP_IN_LEADS_V = 5.0
 EASY_DROP_IN_LEADS_V = 2.0
 
 _STEEL_PATHS = one_of("building_steel", "chain", "pipe", "protective_earth")
@@ -97,15 +98,28 @@ def leads_lie_spread_out(conclude: Conclude) -> None:
 
 @BOOK.rule(
     Reckoned(
-        quantity="leads_drop_v", value=P(lambda drop: drop > MOST_DROP_IN_LEADS_V) & MATCH.drop
+        quantity="leads_drop_v", value=P(lambda drop: drop > GROSS_DROP_IN_LEADS_V) & MATCH.drop
     ),
     concludes=(Mismatch, Shows, Established),
 )
 def leads_cost_too_many_volts(conclude: Conclude, drop: float) -> None:
-    """By length, section and current the leads alone take more than the usual ceiling of 4 V."""
+    """By length, section and current the leads alone take far more than the usual 4 V."""
     conclude(Mismatch(what="leads_drop", needs="4 V or less", has=f"{drop:.1f} V"))
-    conclude(Shows(node="lead_too_thin_or_long", on=0.90, off=0.05, item=LEADS))
+    conclude(Shows(node="lead_too_thin_or_long", on=0.75, off=0.03, item=LEADS))
     conclude(Established(fault="lead_too_thin_or_long", item=LEADS))
+
+
+@BOOK.rule(
+    Reckoned(
+        quantity="leads_drop_v",
+        value=P(lambda drop: MOST_DROP_IN_LEADS_V < drop <= GROSS_DROP_IN_LEADS_V) & MATCH.drop,
+    ),
+    concludes=(Mismatch, Shows),
+)
+def leads_cost_more_than_usual(conclude: Conclude, drop: float) -> None:
+    """By length, section and current the leads take more than the usual 4 V; a dial can make it good."""
+    conclude(Mismatch(what="leads_drop", needs="4 V or less", has=f"{drop:.1f} V"))
+    conclude(Shows(node="lead_too_thin_or_long", on=0.14, off=0.08, item=LEADS))
 
 
 @BOOK.rule(

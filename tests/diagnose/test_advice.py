@@ -18,6 +18,7 @@ from diagnose.advice import (
     Prices,
     allowed_checks,
     likely_hypotheses,
+    open_hazards,
     paid_outfits,
     price,
 )
@@ -194,26 +195,27 @@ def test_likely_hypotheses_stop_at_the_mass_or_the_number() -> None:
     assert len(likely_hypotheses(many)) == MOST
 
 
-@pytest.mark.parametrize("live_withheld", [False, True])
+@pytest.mark.parametrize("cards", [(), ("perhaps",), ("stands", "perhaps"), ("made_safe",)])
 @pytest.mark.parametrize("may", ROLES)
 def test_nobody_is_offered_what_is_not_theirs_to_do(
-    knowledge: Knowledge, may: Who, live_withheld: bool
+    knowledge: Knowledge, may: Who, cards: tuple[str, ...]
 ) -> None:
     offered = allowed_checks(
-        knowledge, {}, may=may, tools=None, done=frozenset(), live_withheld=live_withheld
+        knowledge, {}, may=may, tools=None, done=frozenset(), hazards=open_hazards(cards)
     )
+    hands_on = {"touch_machine_off", "live_weld_circuit", "covers_off_or_supply"}
+    shut = {"stands": hands_on, "perhaps": hands_on - {"touch_machine_off"}}
+    withheld = set().union(*(shut.get(card, set()) for card in cards))
     assert offered
     for check in offered:
         assert check.who in MAY[may]
         if may in ("operator", "maintenance"):
             assert check.hazard != "covers_off_or_supply"
-        if live_withheld:
-            assert check.hazard in ("look", "touch_machine_off")
+        assert check.hazard not in withheld
     kept_back = knowledge.checks.keys() - {check.id for check in offered}
     for name in kept_back:
         check = knowledge.checks[name]
-        live = check.hazard in ("live_weld_circuit", "covers_off_or_supply")
-        assert check.who not in MAY[may] or (live_withheld and live)
+        assert check.who not in MAY[may] or check.hazard in withheld
 
 
 def test_who_may_do_whose_steps() -> None:
@@ -229,7 +231,7 @@ def test_a_check_is_offered_only_with_its_tools_on_its_station_and_once(
     knowledge: Knowledge,
 ) -> None:
     def offered(**how: object) -> set[str]:
-        usual: dict[str, object] = {"tools": None, "done": frozenset(), "live_withheld": False}
+        usual: dict[str, object] = {"tools": None, "done": frozenset()}
         station = how.pop("station", {})
         found = allowed_checks(knowledge, station, may="service", **{**usual, **how})  # type: ignore[arg-type]
         return {check.id for check in found}

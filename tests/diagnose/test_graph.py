@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import prod
+
 import networkx as nx
 import pytest
 
@@ -81,8 +83,20 @@ def test_cut_takes_out_exactly_what_the_station_rules_out(
             assert left.share[name] == 1.0
     for cause, effect, about in left.graph.edges(data=True):
         links = cause_graph(knowledge).edges[cause, effect]["links"]
-        possible = [strength for strength, when in links if applies(when, station) is not False]
-        assert about["strength"] == max(possible)
+        possible = [
+            strength
+            * prod(_common(knowledge, a, wanted) for a, wanted in when.items() if a not in station)
+            for strength, when in links
+            if applies(when, station) is not False
+        ]
+        assert about["strength"] == pytest.approx(max(possible))
+
+
+def _common(knowledge: Knowledge, attribute: str, wanted: str | list[str]) -> float:
+    """How common the stations are where the attribute is as wanted."""
+    shares = knowledge.attributes[attribute].shares
+    values = [wanted] if isinstance(wanted, str) else wanted
+    return sum(shares.of[value] for value in values) if shares else 1.0
 
 
 def test_a_link_under_a_condition_goes_with_the_condition(knowledge: Knowledge) -> None:

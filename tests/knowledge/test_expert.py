@@ -188,12 +188,20 @@ _CURRENTS = (
     "source.rated_primary_a",
 )
 _RECKONED = (
-    ("leads_drop_v", (1.0, 3.0, 6.0)),
-    ("supply_cord_drop_pct", (1.0, 3.0, 6.0)),
+    ("leads_drop_v", (1.0, 3.0, 4.5, 6.0)),
+    ("supply_cord_drop_pct", (1.0, 3.0, 6.0, 9.0)),
+    ("duty_used_over_allowed", (0.8, 1.2, 2.0)),
+    ("gas_meter_factor", (0.95, 1.3)),
     ("gas_flow_least_l_min", (8.0,)),
     ("gas_flow_most_l_min", (20.0,)),
     ("arc_v_least", (16.0,)),
     ("arc_v_most", (20.0,)),
+)
+_MEASURED = tuple(
+    (str(pattern["quantity"]), (0.1, 12.0, 20.0, 40.0))
+    for rule in next(book for book in BOOKS if book.name == "readings").rules
+    for pattern in rule.patterns
+    if isinstance(pattern, v.Measured) and isinstance(pattern.get("quantity"), str)
 )
 _CLASSES = (
     ("E71T-11", "flux_cored", "carbon_steel", "FCAW-S", "none", "negative", "multi", ""),
@@ -232,13 +240,20 @@ def _random_case(pick: random.Random, chance: float) -> list[Fact]:
         ("place.wind_m_s", (1.0, 3.0, 12.0)),
         ("work.thickness_mm", (1.0, 4.0, 8.0, 20.0)),
         ("gun.length_m", (3.0, 4.5)),
-        ("gas.flow_l_min", (5.0, 12.0, 30.0)),
-        ("settings.arc_v", (14.0, 18.0, 24.0)),
+        ("gas.flow_l_min", (5.0, 7.0, 12.0, 22.0, 30.0)),
+        ("settings.arc_v", (14.0, 15.5, 18.0, 20.5, 24.0)),
         ("source.rated_duty_pct", (20.0, 60.0, 100.0)),
     ]:
         if told():
             facts.append(v.Number(name=name, value=pick.choice(values)))
     facts += [v.Reckoned(quantity=q, value=pick.choice(w)) for q, w in _RECKONED if told()]
+    facts += [
+        v.Measured(
+            quantity=q, value=pick.choice(w), if_fault=0.8, if_sound=0.2, item=f"readings[{n}]"
+        )
+        for n, (q, w) in enumerate(_MEASURED)
+        if pick.random() < min(chance, 0.15)
+    ]
     if told():
         facts.append(v.Looked(name="electrode_polarity", how=pick.choice(("looked", "told"))))
     if told():
@@ -295,7 +310,7 @@ def test_the_rule_base_concludes_what_brute_force_concludes(
 def test_every_rule_fires_on_some_case_and_then_agrees_with_brute_force(expert: Expert) -> None:
     pick = random.Random(20)  # noqa: S311
     silent = {rule.id for rule in expert.written}
-    for _ in range(400):
+    for _ in range(900):
         told = _random_case(pick, pick.uniform(0.1, 0.7))
         result = expert.think(told)
         fired = {firing.rule for firings in result.firings.values() for firing in firings}

@@ -122,9 +122,10 @@ def test_arc_volts_against_their_window(
 
 def test_arc_volt_windows_share_one_whole(judge: Any, shown: Any) -> None:
     window = {"arc_v_least": 17.0, "arc_v_most": 20.0}
-    for node in ("voltage_too_low", "voltage_too_high"):
-        rows = [
-            shown(judge({"settings": {"arc_v": u}}, reckoned=window))[node] for u in (15, 18, 24)
-        ]
+    for node, dials in (
+        ("voltage_too_low", (15, 16.5, 18, 24)),
+        ("voltage_too_high", (15, 18, 20.5, 24)),
+    ):
+        rows = [shown(judge({"settings": {"arc_v": u}}, reckoned=window))[node] for u in dials]
         assert sum(on for on, _ in rows) == pytest.approx(1.0)
         assert sum(off for _, off in rows) == pytest.approx(1.0)

@@ -106,12 +106,10 @@ def test_flow_is_not_judged_without_a_window(judge: Any, shown: Any) -> None:
 
 
 def test_flow_windows_share_one_whole(judge: Any, shown: Any) -> None:
-    # Below, inside and above are all there is, so the three chances of a node sum to one.
+    # Far below, just below, inside and above are all there is, so a node's chances sum to one.
     window = {"gas_flow_least_l_min": 9.0, "gas_flow_most_l_min": 20.0}
-    for node in ("flow_set_low", "flow_set_high"):
-        rows = [
-            shown(judge({"gas": {"flow_l_min": f}}, reckoned=window))[node] for f in (5, 12, 30)
-        ]
+    for node, flows in (("flow_set_low", (5, 8, 12, 30)), ("flow_set_high", (5, 12, 22, 30))):
+        rows = [shown(judge({"gas": {"flow_l_min": f}}, reckoned=window))[node] for f in flows]
         assert sum(on for on, _ in rows) == pytest.approx(1.0)
         assert sum(off for _, off in rows) == pytest.approx(1.0)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import re
 from pathlib import Path
 
 import pytest
@@ -10,7 +11,7 @@ import pytest
 import knowledge.rules
 from diagnose.case import Case
 from knowledge.loader import load
-from knowledge.rules import BOOKS, polarity
+from knowledge.rules import BOOKS, polarity, readings
 
 _FILES = sorted(Path(knowledge.rules.__file__).parent.glob("*.py"))
 
@@ -28,9 +29,27 @@ def _named(kind: str, slot: str) -> set[str]:
 
 
 def test_evidence_is_about_nodes_that_exist() -> None:
-    shows = _named("Shows", "node") | set(polarity.FAULT_WHEN_NEEDED.values())
+    shows = {name for name in _named("Shows", "node") if ":" not in name} | set(
+        polarity.FAULT_WHEN_NEEDED.values()
+    )
     assert len(shows) > 25
     assert shows <= set(load().faults) | set(load().mechanisms)
+
+
+def test_readings_bear_on_nodes_that_exist() -> None:
+    # A rule may name the result of a check, as "check:result", through a name of its own.
+    text = Path(readings.__file__).read_text("utf-8")
+    named = {
+        str(node.value)
+        for node in ast.walk(ast.parse(text))
+        if isinstance(node, ast.Constant) and re.fullmatch(r"[a-z_]+:[a-z_]+", str(node.value))
+    }
+    assert len(named) > 10
+    assert named <= {
+        f"{check.id}:{found.result}"
+        for check in load().checks.values()
+        for found in check.looks_for
+    }
 
 
 def test_only_faults_are_established() -> None:

@@ -236,9 +236,11 @@ def _in_list(network: Network, fault: str) -> float:
 
 
 def _assert_same(one: Ranking, other: Ranking) -> None:
-    assert one.singles == pytest.approx(other.singles, rel=1e-12)
-    assert one.pairs == pytest.approx(other.pairs, rel=1e-12)
-    assert one.not_in_list == pytest.approx(other.not_in_list, rel=1e-12)
+    # 1 − (1 − leak) Π (1 − strength) loses digits where a node is nearly impossible: 1e-16 over a chance
+    # of 1e-6 is 1e-10, so the promise is the same 1e-9 as against enumeration
+    assert one.singles == pytest.approx(other.singles, rel=1e-9)
+    assert one.pairs == pytest.approx(other.pairs, rel=1e-9)
+    assert one.not_in_list == pytest.approx(other.not_in_list, rel=1e-9)
 
 
 def _drawn(graph: Graph, data: st.DataObject) -> Network:

@@ -158,6 +158,8 @@ def quantity_in(unit: str) -> Callable[[object], object]:
     """Return a validator that turns a string with a unit into a number in `unit`."""
 
     def read(value: object) -> object:
+        if isinstance(value, bool):
+            raise ValueError(f"yes or no is not a number in {unit}")
         return to_si(value, unit) if isinstance(value, str) else value
 
     return read

@@ -171,7 +171,6 @@ def _cannot_be(reasoned: Reasoned) -> list[out.CannotBe]:
 def _unused(reasoned: Reasoned) -> list[out.Unused]:
     rows = [out.Unused(item=item, why=why) for item, why in reasoned.heard.unused]
     rows += [out.Unused(item=note.item, why=note.why) for note in reasoned.sums.unused]
-    rows += [out.Unused(item=note.item, why=note.why) for note in reasoned.sums.unused]
     for finding in reasoned.case.findings:
         if finding.result in ("cannot_do", "not_sure"):
             why = "no result, so it says nothing either way"

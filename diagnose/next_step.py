@@ -19,7 +19,11 @@ from diagnose.case import Case
 from diagnose.graph import upstream
 from diagnose.reason import Reasoned
 from knowledge.loader import Knowledge
-from knowledge.models import Hazard
+from knowledge.models import Hazard, Who
+
+
+LONG_SHOT = 0.1
+"""Nobody starts on a fault below this probability while one that is another's job is likelier than not."""
 
 
 def adviser_for(reasoned: Reasoned, payable: Prices | None = None) -> Adviser:
@@ -125,12 +129,12 @@ def next_step(
             minutes=best.minutes,
             why="It saves more minutes than it costs, more than any other move.",
         )
-    if adviser.plan.first is None:
+    if adviser.plan.first is None or _long_shot(reasoned, adviser.plan.first):
         return out.NextStep(
             kind="hand_over",
             id="hand_over",
             title="Hand over with what was found",
-            who="service",
+            who=_whose(reasoned),
             minutes=prices(knowledge, reasoned.case).hand_over_min,
             why="What is left to do here costs more than it can save, or is not yours to do.",
         )
@@ -143,6 +147,23 @@ def next_step(
         minutes=entry.remedy.minutes,
         why="Putting it right costs no more than checking further.",
     )
+
+
+def _whose(reasoned: Reasoned) -> Who:
+    """Return who the likeliest fault that is not this user's belongs to; service where none stands out."""
+    for fault in reasoned.ranking.order()[:5]:
+        who = reasoned.knowledge.faults[fault].remedy.who
+        if who not in MAY[reasoned.case.user.may]:
+            return who
+    return "service"
+
+
+def _long_shot(reasoned: Reasoned, fault: str) -> bool:
+    """Return whether a remedy is a long shot beside a likely fault that is not this user's to mend."""
+    leader = reasoned.ranking.order()[0]
+    theirs = reasoned.knowledge.faults[leader].remedy.who not in MAY[reasoned.case.user.may]
+    on = reasoned.ranking.on
+    return theirs and on[leader] > 0.5 and on[fault] < LONG_SHOT
 
 
 def _worth(option: Option) -> str:

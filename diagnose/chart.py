@@ -45,7 +45,9 @@ def causes_of(
     if node in knowledge.symptoms:
         seen = symptom_evidence(node, "yes", "tried_it", knowledge.symptoms[node].leak.chance)
         shares = Ranker(cut.graph, per_thousand, [seen] if seen else []).rank().on
-    return _branch(knowledge, cut.graph, node, None, shares, "causes", deepest)
+    return _branch(
+        knowledge, cut.graph, node, None, shares=shares, direction="causes", deepest=deepest
+    )
 
 
 def effects_of(knowledge: Knowledge, cut: Cut, node: str, deepest: int = 5) -> Branch:
@@ -57,7 +59,9 @@ def effects_of(knowledge: Knowledge, cut: Cut, node: str, deepest: int = 5) -> B
     """
     if node not in cut.graph:
         raise KeyError(node)
-    return _branch(knowledge, cut.graph, node, None, {}, "effects", deepest)
+    return _branch(
+        knowledge, cut.graph, node, None, shares={}, direction="effects", deepest=deepest
+    )
 
 
 def _branch(
@@ -65,13 +69,22 @@ def _branch(
     graph: Graph,
     node: str,
     strength: float | None,
+    *,
     shares: Mapping[str, float],
     direction: Direction,
     deepest: int,
 ) -> Branch:
     links = graph.pred[node] if direction == "causes" else graph.succ[node]
     branches = [
-        _branch(knowledge, graph, other, link["strength"], shares, direction, deepest - 1)
+        _branch(
+            knowledge,
+            graph,
+            other,
+            link["strength"],
+            shares=shares,
+            direction=direction,
+            deepest=deepest - 1,
+        )
         for other, link in links.items()
         if deepest > 0 and graph.nodes[other]["kind"] != "finding"
     ]

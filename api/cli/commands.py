@@ -23,6 +23,17 @@ COMMANDS: dict[str, CommandRow] = {
     "chase": CommandRow(
         "api.cli.chase", "The guided session: step by step to a proved remedy.", one_shot=False
     ),
+    "ready": CommandRow(
+        "api.cli.ready", "Before the first arc: what is wrong, and the walk-round."
+    ),
+    "reckon": CommandRow("api.cli.reckon", "The sums of the trade, with the working shown."),
+    "chart": CommandRow(
+        "api.cli.chart", "Cause charts: what is behind a symptom, what comes of a fault."
+    ),
+    "cases": CommandRow("api.cli.cases", "The cases that are kept.", one_shot=False),
+    "station": CommandRow("api.cli.station", "The stations that are kept, with their plates."),
+    "handover": CommandRow("api.cli.handover", "The sheet from which a stranger can start."),
+    "fleet": CommandRow("api.cli.fleet", "Which faults come back on which stations."),
     "knowledge": CommandRow("api.cli.knowledge", "Read and check what the program knows."),
     "serve": CommandRow("api.cli.serve", "Answer over HTTP on this machine.", one_shot=False),
 }

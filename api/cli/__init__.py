@@ -51,6 +51,10 @@ def _run(arguments: Sequence[str]) -> int:
         return _stop(_in_lines(error), error.exit_code)
     except typer.Abort:
         return _stop("interrupted", 130)
+    except SystemExit as end:  # what Typer makes of a reader that went away
+        if isinstance(end.__context__, BrokenPipeError):
+            return _reader_gone()
+        raise
     except (BrokenPipeError, KeyboardInterrupt):
         raise
     except Exception as error:
@@ -101,7 +105,9 @@ def _stop(text: str, code: int) -> int:
 
 def _reader_gone() -> int:
     """Return the code for a reader that went away; what is left in the buffer has nowhere to go."""
-    for stream in (sys.stdout, sys.stderr):
+    for stream in (sys.__stdout__, sys.__stderr__):
+        if stream is None:
+            continue
         try:
             stream.flush()
         except (BrokenPipeError, ValueError):

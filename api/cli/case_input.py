@@ -93,7 +93,8 @@ class CaseSheet:
         for length in range(len(place), 0, -1):
             if found := self._origins.get(tuple(place[:length])):
                 return found
-        return ""
+        inside = (told for at, told in self._origins.items() if at[: len(place)] == tuple(place))
+        return next(inside, "")
 
     def case(self) -> Case:
         """Return the case. Raises CaseError with a line for each thing that does not fit."""

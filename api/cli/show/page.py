@@ -22,7 +22,7 @@ class Page:
 
     def __init__(self, width: int = 80, encoding: str | None = "utf-8") -> None:
         self.width = width
-        self._encoding = encoding
+        self.encoding = encoding
         self.lines: list[tuple[Span, ...]] = []
 
     def blank(self) -> None:
@@ -43,6 +43,8 @@ class Page:
         Under a long mark, and on a narrow page, it hangs by less, so that there is room for words.
         """
         text, mark = self._shown(text), self._shown(mark)
+        if cells(mark) + indent > self.width // 2:
+            text, mark = f"{mark} {text}", ""
         before = " " * indent
         hang = min(indent + _hang(mark), self.width // 4)
         first = f"{before}{mark} " if mark else before
@@ -59,7 +61,7 @@ class Page:
         return "".join(f"{row}\n" for row in rows)
 
     def _shown(self, text: str) -> str:
-        return encodable(" ".join(visible(text).split()), self._encoding)
+        return encodable(" ".join(visible(text).split()), self.encoding)
 
 
 def _hang(mark: str) -> int:

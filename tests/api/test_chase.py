@@ -18,6 +18,7 @@ from api.cli import main
 from api.cli.chase_log import CaseLog, KeptLog
 from api.cli.chase_talk import understood
 from api.exit_codes import ExitCode
+from diagnose.case import Case
 from diagnose.session_step import Choice, Step
 from knowledge.loader import Knowledge
 
@@ -364,6 +365,27 @@ class TestWhyKeep:
         code, _, _ = chase("x", "--keep", "--symptom", "porositie", command="why")
         assert code == ExitCode.UNKNOWN_ID
         assert not place.exists()
+
+
+class TestLearning:
+    def test_cases_of_the_shop_shift_the_figures_unless_switched_off(
+        self, chase: Chase, place: Path
+    ) -> None:
+        _, shipped, _ = chase("wire feeds, no arc", "--no-keep")
+        with Casebook.open(place) as book:
+            for _ in range(200):
+                case = book.open_case(Case(said=["wire feeds, no arc"]))
+                book.append(case.id, "proved", {"check": "proof_weld", "good": True}, expected=1)
+                closed = {"outcome": "cured", "faults": ["work_lead_off"]}
+                book.append(case.id, "closed", closed, expected=2)
+        _, learned, _ = chase("wire feeds, no arc")
+        _, off, _ = chase("wire feeds, no arc", "--no-learning")
+        assert _leading(learned) != _leading(shipped)
+        assert _leading(off) == _leading(shipped)
+
+
+def _leading(out: str) -> str:
+    return out.split("Likely now\n", 1)[1].split("\n", 1)[0]
 
 
 class TestOvertaken:

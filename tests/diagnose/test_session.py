@@ -299,3 +299,20 @@ def test_same_history_same_step(knowledge: Knowledge) -> None:
 def test_rates_within_a_tenth_count_as_equal() -> None:
     assert band(3.0) == band(3.05)
     assert band(3.0) > band(2.0)
+
+
+def test_when_nothing_we_know_of_is_found_it_says_so(knowledge: Knowledge) -> None:
+    # Every check finds nothing, every remedy is carried out and cures nothing.
+    play = Play(knowledge, {"said": ["wire feeds, no arc"]})
+    for _ in range(60):
+        step = play.step()
+        if step.kind in ENDS:
+            break
+        found = {"check": step.choices[-1].key if step.choices else "", "symptom": "no"}
+        tried = {"remedy": "done", "proof": "as_before"}
+        play.answer(step, (found | tried).get(step.kind, UNKNOWN))
+    assert step.kind == "not_in_our_list"
+    assert leaders(play.reasoned())[0].id is None
+    assert step.choices[-1].key == "close"
+    play.answer(step, "close")
+    assert play.events[-1].body == {"outcome": "not_in_our_list"}

@@ -54,7 +54,7 @@ __all__ = [
 class CasebookError(WontweldError):
     """The casebook cannot do what was asked."""
 
-    exit_code = 70
+    exit_code = 7
     problem_type = "casebook-error"
     status: ClassVar[int] = 500
 
@@ -62,7 +62,7 @@ class CasebookError(WontweldError):
 class NotFound(CasebookError):
     """No such case, station or event."""
 
-    exit_code = 66
+    exit_code = 5
     problem_type = "not-found"
     status = 404
 
@@ -70,7 +70,7 @@ class NotFound(CasebookError):
 class VersionConflict(CasebookError):
     """Somebody else wrote first: `expected` is what the writer knew, `actual` what stands."""
 
-    exit_code = 75
+    exit_code = 8
     problem_type = "version-conflict"
     status = 412
 
@@ -87,7 +87,7 @@ class VersionConflict(CasebookError):
 class KeyConflict(CasebookError):
     """One idempotency key was used for two different contents."""
 
-    exit_code = 65
+    exit_code = 8
     problem_type = "idempotency-key-reused"
     status = 409
 
@@ -95,7 +95,7 @@ class KeyConflict(CasebookError):
 class NameTaken(CasebookError):
     """A station of that name is there already."""
 
-    exit_code = 65
+    exit_code = 8
     problem_type = "name-taken"
     status = 409
 
@@ -103,7 +103,7 @@ class NameTaken(CasebookError):
 class EntryRefused(CasebookError):
     """An entry that does not fit the case, or that breaks a bound of the case's shape."""
 
-    exit_code = 65
+    exit_code = 4
     problem_type = "entry-refused"
     status = 422
 
@@ -111,6 +111,7 @@ class EntryRefused(CasebookError):
 class CaseClosed(EntryRefused):
     """The case is closed; only undoing the close goes on with it."""
 
+    exit_code = 8
     problem_type = "case-closed"
     status = 409
 
@@ -118,7 +119,7 @@ class CaseClosed(EntryRefused):
 class BadCursor(CasebookError):
     """A page mark that this casebook did not give out, or not for this list."""
 
-    exit_code = 65
+    exit_code = 4
     problem_type = "bad-cursor"
     status = 400
 
@@ -126,7 +127,7 @@ class BadCursor(CasebookError):
 class BadAddress(CasebookError):
     """The casebook's path or URL cannot be used."""
 
-    exit_code = 78
+    exit_code = 7
     problem_type = "bad-casebook-address"
     status = 500
 
@@ -134,7 +135,7 @@ class BadAddress(CasebookError):
 class ImportRefused(CasebookError):
     """A line of an import that cannot be taken."""
 
-    exit_code = 65
+    exit_code = 4
     problem_type = "import-refused"
     status = 422
 
@@ -142,7 +143,7 @@ class ImportRefused(CasebookError):
 class BackupRefused(CasebookError):
     """A backup that cannot be made in this way."""
 
-    exit_code = 73
+    exit_code = 7
     problem_type = "backup-refused"
     status = 409
 
@@ -150,7 +151,7 @@ class BackupRefused(CasebookError):
 class StorageError(CasebookError):
     """The file or the database server failed; what was acknowledged before is kept."""
 
-    exit_code = 74
+    exit_code = 7
     problem_type = "storage-error"
     status = 500
 
@@ -158,7 +159,6 @@ class StorageError(CasebookError):
 class StorageBusy(StorageError):
     """Another program held the casebook locked for too long."""
 
-    exit_code = 75
     problem_type = "storage-busy"
     status = 503
 
@@ -173,27 +173,23 @@ class StorageFull(StorageError):
 class StorageReadOnly(StorageError):
     """The place of the casebook cannot be written or made."""
 
-    exit_code = 73
     problem_type = "storage-read-only"
 
 
 class StorageCorrupt(StorageError):
     """The file is damaged, or is no casebook at all."""
 
-    exit_code = 65
     problem_type = "storage-corrupt"
 
 
 class StorageNewer(StorageError):
     """The casebook was written by a newer version of this program."""
 
-    exit_code = 78
     problem_type = "storage-newer"
 
 
 class StorageUnreachable(StorageError):
     """The database server does not answer, or does not let us in."""
 
-    exit_code = 69
     problem_type = "storage-unreachable"
     status = 503

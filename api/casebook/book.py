@@ -23,6 +23,7 @@ from api.casebook.records import (
     Carried,
     CaseLine,
     Forgotten,
+    Outcome,
     Page,
     StoredCase,
     StoredStation,
@@ -286,17 +287,14 @@ class Casebook:
         NotFound, BadCursor, EntryRefused
         """
         _check_limit(limit)
-        if since is not None and since.tzinfo is None:
-            raise EntryRefused(
-                "the time has no time zone", where="since", next_step="Add Z or an offset"
-            )
+        since = _in_utc(since)
         with self._database.reading() as connection:
             station_id = None if station is None else station_rows.get(connection, station).id
             return case_rows.page(
                 connection,
                 station_id=station_id,
                 state=state,
-                since=None if since is None else since.astimezone(UTC),
+                since=since,
                 limit=limit,
                 cursor=cursor,
             )
@@ -308,6 +306,15 @@ class Casebook:
         """
         with self._database.reading() as connection:
             return case_rows.causes(connection)
+
+    def outcomes(self, *, since: datetime | None = None) -> list[Outcome]:
+        """Return what every case opened at `since` or later came to, oldest first.
+
+        `since` needs a time zone. Raises EntryRefused.
+        """
+        since = _in_utc(since)
+        with self._database.reading() as connection:
+            return case_rows.outcomes(connection, since)
 
     def forget(self, case_id: str) -> Forgotten:
         """Erase a case for good and say what was erased, without its content. Raises NotFound."""
@@ -341,6 +348,14 @@ class Casebook:
             where=self.where,
             next_step="Try again, or look at the id source",
         )
+
+
+def _in_utc(since: datetime | None) -> datetime | None:
+    if since is not None and since.tzinfo is None:
+        raise EntryRefused(
+            "the time has no time zone", where="since", next_step="Add Z or an offset"
+        )
+    return None if since is None else since.astimezone(UTC)
 
 
 def _check_limit(limit: int) -> None:

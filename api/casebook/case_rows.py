@@ -16,6 +16,7 @@ from api.casebook.events import Body, Event, State, check_next, laid_over
 from api.casebook.records import (
     CaseLine,
     Forgotten,
+    Outcome,
     Page,
     StoredCase,
     case_row,
@@ -154,6 +155,23 @@ def causes(connection: Connection) -> dict[str, int]:
     counted = cases.c.proved & cases.c.cause.is_not(None)
     query = select(cases.c.cause, func.count()).where(counted).group_by(cases.c.cause)
     return {cause: int(number) for cause, number in connection.execute(query)}
+
+
+def outcomes(connection: Connection, since: datetime | None) -> list[Outcome]:
+    """Return what the cases came to, in the order they were opened."""
+    query = select(cases, stations.c.name.label("station_name")).outerjoin(stations)
+    if since is not None:
+        query = query.where(cases.c.opened_at >= since)
+    rows = connection.execute(query.order_by(cases.c.opened_at, cases.c.id))
+    return [_outcome(row) for row in rows]
+
+
+def _outcome(row: Row[Any]) -> Outcome:
+    faults = tuple((row.cause or "").split())
+    return Outcome(
+        *(row.id, row.station_id, row.station_name, row.state, row.opened_at, row.changed_at),
+        *(row.last_seq, row.complaint, faults, row.proved, row.handed_to, row.minutes),
+    )
 
 
 def forget(connection: Connection, case_id: str) -> Forgotten:

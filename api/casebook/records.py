@@ -14,7 +14,7 @@ from sqlalchemy import Row
 from api.casebook.events import Event, State, replay, written
 from api.casebook.summary import Summary, summary
 from api.errors import EntryRefused
-from diagnose.case import Case, Station
+from diagnose.case import Case, Station, Who
 
 T = TypeVar("T")
 _KEY = re.compile(r"[A-Za-z0-9._:-]{1,64}\Z")
@@ -44,6 +44,19 @@ class CaseLine:
     changed_at: datetime
     version: int
     complaint: str
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome(CaseLine):
+    """A case in a list, and what it came to.
+
+    `faults` are those a cured case was closed with; `minutes` are what its entries say they took.
+    """
+
+    faults: tuple[str, ...]
+    proved: bool
+    handed_to: Who | None
+    minutes: float
 
 
 @dataclass(frozen=True, slots=True)

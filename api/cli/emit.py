@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import io
 import os
 import shutil
 import sys
 import unicodedata
+from collections.abc import Iterator
+from contextlib import contextmanager
 from typing import TYPE_CHECKING, TextIO
 
 if TYPE_CHECKING:
@@ -80,6 +83,22 @@ def answer(text: str) -> None:
     else:
         buffer.write(text.encode())
     sys.stdout.flush()
+
+
+@contextmanager
+def answering() -> Iterator[TextIO]:
+    """A stream to stdout for an answer that is too long to hold; it is UTF-8 as in `answer`."""
+    sys.stdout.flush()
+    buffer = getattr(sys.stdout, "buffer", None)
+    if buffer is None:
+        yield sys.stdout
+        return
+    stream = io.TextIOWrapper(buffer, encoding="utf-8", newline="")
+    try:
+        yield stream
+        stream.flush()
+    finally:
+        stream.detach()
 
 
 def answer_page(page: Page) -> None:

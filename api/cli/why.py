@@ -134,6 +134,10 @@ def why(
         str | None,
         typer.Option(metavar="NAME", help="With --keep: the station in the casebook it is about."),
     ] = None,
+    no_learning: Annotated[
+        bool,
+        typer.Option("--no-learning", help="Leave the shop's closed cases out of the figures."),
+    ] = False,
     width: Annotated[int | None, typer.Option(min=20, max=400, help="Columns to write in.")] = None,
 ) -> None:
     """Say what the welder says; get the likely faults, why, and what to do next.
@@ -175,7 +179,15 @@ def why(
         raise UsageRefused("--case-station goes with --keep: it names a station of the casebook")
     if keep:
         case_ = _kept(case_, known, case_station)
-    _answer(case_, known, as_json=as_json, everything=all_, short=short, width=width)
+    _answer(
+        case_,
+        known,
+        as_json=as_json,
+        everything=all_,
+        short=short,
+        width=width,
+        no_learning=no_learning,
+    )
 
 
 def _case(sheet: CaseSheet) -> Case:
@@ -210,15 +222,18 @@ def _answer(
     everything: bool,
     short: bool,
     width: int | None,
+    no_learning: bool,
 ) -> None:
     """Diagnose the case, print it, and end with the exit code."""
     from api.cli import emit
+    from api.cli.learning import learned_or_say
     from api.cli.show.diagnosis import put_diagnosis, put_short
     from diagnose.answer import in_words
     from diagnose.reason import reason
 
-    reasoned = reason(case, known)
-    found = in_words(reasoned)
+    learned = learned_or_say(known, off=no_learning)
+    reasoned = reason(case, known, learned)
+    found = in_words(reasoned, learned is not None)
     if as_json:
         from api.json_text import to_json
 

@@ -72,6 +72,8 @@ def _put_faults(page: Page, reasoned: Reasoned, found: Diagnosis, *, everything:
     for rank, fault in enumerate(shown, 1):
         if rank <= EXPLAINED:
             _put_explained(page, reasoned, rank, fault, explained, everything=everything)
+            if found.knowledge.learned:
+                page.put(_how_common(reasoned, fault), mark="How common:", indent=3, style="quiet")
         else:
             if rank == EXPLAINED + 1:
                 page.blank()
@@ -117,6 +119,13 @@ def _put_explained(
                 page.put(fact, mark="from", indent=5, style="quiet")
         if fault.sources:
             page.put("; ".join(fault.sources), mark="Source:", indent=3, style="quiet")
+
+
+def _how_common(reasoned: Reasoned, fault: LikelyFault) -> str:
+    """Return the shop's own figure beside the shipped one, each for stations where it can occur."""
+    here = reasoned.ranker.per_thousand[fault.id] / reasoned.cut.share.get(fault.id, 1.0)
+    shipped = 1000.0 * fault.share_shipped
+    return f"{here:.1f} of 1,000 by your closed cases, {shipped:.1f} as shipped"
 
 
 def why(reasoned: Reasoned, path: Sequence[str], explained: set[str]) -> str:

@@ -17,6 +17,9 @@ from api.cli import main
 ROOT = Path(__file__).parents[2]
 COMMAND = [sys.executable, "-c", "import sys; from api.cli import main; sys.exit(main())"]
 
+NO_CASEBOOK = {"WONTWELD_CASEBOOK": str(ROOT / "no" / "such" / "casebook.db")}
+"""No test of these sees, or makes, a casebook of the one who runs them."""
+
 
 @dataclass(frozen=True)
 class Ran:
@@ -29,7 +32,12 @@ def run(*arguments: str, stdin: bytes = b"", encoding: str = "utf-8") -> Ran:
     out = io.TextIOWrapper(io.BytesIO(), encoding=encoding, write_through=True)
     err = io.TextIOWrapper(io.BytesIO(), encoding=encoding, write_through=True)
     given = io.TextIOWrapper(io.BytesIO(stdin), encoding="utf-8")
-    with redirect_stdout(out), redirect_stderr(err), patch.object(sys, "stdin", given):
+    with (
+        redirect_stdout(out),
+        redirect_stderr(err),
+        patch.object(sys, "stdin", given),
+        patch.dict(os.environ, NO_CASEBOOK),
+    ):
         code = main(arguments)
     written = [stream.buffer.getvalue().decode(encoding) for stream in (out, err)]  # type: ignore[attr-defined]
     return Ran(code, *written)
@@ -43,6 +51,6 @@ def run_apart(
         input=stdin,
         capture_output=True,
         cwd=ROOT,
-        env={**os.environ, "PYTHONPATH": str(ROOT), **(env or {})},
+        env={**os.environ, **NO_CASEBOOK, "PYTHONPATH": str(ROOT), **(env or {})},
         check=False,
     )

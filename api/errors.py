@@ -6,6 +6,7 @@ WontweldError
     ├── VersionConflict      somebody else wrote first
     ├── KeyConflict          one idempotency key, two different contents
     ├── NameTaken            a station of that name is there already
+    ├── StationInUse         cases are about the station
     ├── EntryRefused         an entry that does not fit the case or breaks a bound
     │   └── CaseClosed       the case is closed; only undoing the close goes on
     ├── BadCursor            a page mark that this casebook did not give out
@@ -40,6 +41,7 @@ __all__ = [
     "KeyConflict",
     "NameTaken",
     "NotFound",
+    "StationInUse",
     "StorageBusy",
     "StorageCorrupt",
     "StorageError",
@@ -97,6 +99,14 @@ class NameTaken(CasebookError):
 
     exit_code = 8
     problem_type = "name-taken"
+    status = 409
+
+
+class StationInUse(CasebookError):
+    """Cases are about the station, so it cannot be removed."""
+
+    exit_code = 8
+    problem_type = "station-in-use"
     status = 409
 
 

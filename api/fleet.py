@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Literal
 
 from pydantic import Field
 
+from api.csv_text import csv_text
 from diagnose.diagnosis import Part, Who
 from knowledge.loader import Knowledge
 
@@ -220,3 +221,20 @@ def _handed_over(outcomes: Sequence[Outcome]) -> list[HandedOverRow]:
     rows.sort(key=lambda row: row.case_id)
     rows.sort(key=lambda row: row.changed_at, reverse=True)
     return rows[:MOST_HANDED_OVER]
+
+
+_HEADS = ("station", "fault", "title", "cases", "proved", "came_back", "minutes", "last_at")
+
+
+def fleet_csv(report: FleetReport) -> str:
+    """Return the faults by station as CSV; the row without a fault counts cases not cured."""
+    return csv_text(
+        _HEADS,
+        [
+            (
+                *(row.station, row.fault, row.title, row.cases, row.proved, row.came_back),
+                *(round(row.minutes, 1), row.last_at.isoformat(timespec="seconds")),
+            )
+            for row in report.faults
+        ],
+    )

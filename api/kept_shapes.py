@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from datetime import datetime
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -159,12 +160,15 @@ def case_kept(stored: StoredCase) -> CaseKept:
 
 def entry(event: Event, counts: bool = True) -> Entry:
     """Return one entry in the shape it leaves in."""
+    from api.casebook.events import written
+
     return Entry(
         seq=event.seq,
         event_id=event.event_id,
         kind=event.kind,
         at=event.at,
         who=event.who,
-        body=dict(event.body),
+        # In one order, whether just made or read back: the same entry is always the same text.
+        body=json.loads(written(event.body)),
         counts=counts,
     )

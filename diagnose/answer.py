@@ -8,6 +8,7 @@ from diagnose import diagnosis as out
 from diagnose.advice import open_hazards
 from diagnose.asks import asks
 from diagnose.candidate import likely_fault, remedy_advised, rules_about
+from diagnose.cards import stop_cards
 from diagnose.case import Case
 from diagnose.diagnosis import Diagnosis
 from diagnose.explain import factors
@@ -86,35 +87,7 @@ def in_words(reasoned: Reasoned, learned: bool = False) -> Diagnosis:
 
 def cards_of(reasoned: Reasoned) -> list[out.Card]:
     """Return the stop cards of a case: those that are not lifted first, the gravest first."""
-    ranks = {"DANGER": 0, "WARNING": 1, "CAUTION": 2, "NOTICE": 3}
-    states: dict[str, set[str]] = {}
-    for fact in reasoned.conclusions.all("Card"):
-        states.setdefault(fact.word("id"), set()).add(fact.word("state"))
-    cards = []
-    for name, found in states.items():
-        entry = reasoned.knowledge.stop_cards[name]
-        state = next(s for s in ("made_safe", "stands", "perhaps") if s in found)
-        because = {
-            str(support)
-            for fact in reasoned.conclusions.all("Card", id=name)
-            for firing in reasoned.conclusions.firings.get(fact, ())
-            for support in firing.facts
-        }
-        cards.append(
-            out.Card(
-                id=name,
-                title=entry.title,
-                signal_word=entry.signal_word,
-                state=state,
-                why=entry.why,
-                do=list(entry.do),
-                who=entry.who,
-                because=sorted(because),
-            )
-        )
-    return sorted(
-        cards, key=lambda card: (card.state == "made_safe", ranks[card.signal_word], card.id)
-    )
+    return stop_cards(reasoned.knowledge, reasoned.conclusions)
 
 
 def _explains(reasoned: Reasoned, fault: str) -> list[str]:

@@ -45,6 +45,7 @@ class Knowledge:
     consumables: Mapping[str, models.Consumable]
     gases: Mapping[str, models.Gas]
     cables: Mapping[str, models.Cable]
+    walk_round: Mapping[str, models.WalkLine]
 
     def entries(self, kind: str) -> Mapping[str, Any]:
         """Return the entries of one kind by id. Raises KeyError for a kind there is not."""
@@ -78,6 +79,7 @@ class _Compiled(BaseModel):
     consumables: list[models.Consumable]
     gases: list[models.Gas]
     cables: list[models.Cable]
+    walk_round: list[models.WalkLine]
 
 
 def files(folder: Path) -> list[Path]:
@@ -286,6 +288,11 @@ def _uses(entry: _Placed) -> Iterator[_Use]:
                 yield _Use(node, ("faults", "mechanisms"), ("looks_for", index), "node")
         for tool in (*model.tools, *([model.opens] if model.opens else [])):
             yield _Use(tool, ("outfits",), ("tools",), "outfit")
+    if isinstance(model, models.WalkLine):
+        for index, fault in enumerate(model.faults):
+            yield _Use(fault, ("faults",), ("faults", index), "fault")
+        if model.stop_card:
+            yield _Use(model.stop_card, ("stop_cards",), ("stop_card",), "stop card")
     if isinstance(model, models.StopCard):
         for symptom in model.raised_by:
             yield _Use(symptom, ("symptoms",), ("raised_by",), "symptom")

@@ -332,6 +332,33 @@ class Cable(Stated):
     continuous_source: Id | None = None
 
 
+class WalkLine(Entry):
+    """One line of the walk-round: what to look at, why it matters, what good and bad look like.
+
+    Lines stand in the order in which they are walked. A bad tick points at `faults`, and raises
+    `stop_card` where somebody can get hurt.
+    """
+
+    stage: Literal["before_power", "power_up", "first_arc"]
+    do: Text
+    why: Text
+    good: Text
+    bad: Text
+    hazard: Hazard
+    who: Who
+    when: When = Field(default_factory=dict)
+    faults: list[Id] = Field(default_factory=list)
+    stop_card: Id | None = None
+    essential: bool = True
+    sources: list[Cited] = Field(default_factory=list)
+
+    @model_validator(mode="after")
+    def _hazard_is_not_the_operators(self) -> WalkLine:
+        if self.hazard == "covers_off_or_supply" and self.who not in ("electrician", "service"):
+            raise ValueError("covers off or supply side belongs to an electrician or service")
+        return self
+
+
 KINDS: dict[str, type[BaseModel]] = {
     "sources": Source,
     "attributes": Attribute,
@@ -345,5 +372,6 @@ KINDS: dict[str, type[BaseModel]] = {
     "consumables": Consumable,
     "gases": Gas,
     "cables": Cable,
+    "walk_round": WalkLine,
 }
 """Kind of entry (the first part of the path under `entries/`) -> its model."""

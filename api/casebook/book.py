@@ -159,6 +159,17 @@ class Casebook:
             with self._database.writing() as connection:
                 return station_rows.edit(connection, station, plate, expected, self._now())
 
+    def remove_station(self, station: str, *, expected: int) -> StoredStation:
+        """Remove a station, named by id or name, that stands at version `expected`; return it.
+
+        Raises NotFound, VersionConflict, StationInUse while any case is about it.
+        """
+        try:
+            with self._database.writing() as connection:
+                return station_rows.remove(connection, station, expected)
+        except IntegrityError:
+            raise station_rows.in_use(self.station(station)) from None
+
     def station(self, station: str) -> StoredStation:
         """Return a station by id or name. Raises NotFound with the nearest name."""
         with self._database.reading() as connection:
@@ -265,6 +276,11 @@ class Casebook:
         with self._database.reading() as connection:
             return case_rows.get(connection, case_id)
 
+    def version(self, case_id: str) -> int:
+        """Return the number of the last entry of a case. Raises NotFound with the nearest id."""
+        with self._database.reading() as connection:
+            return case_rows.version(connection, case_id)
+
     def cases(
         self,
         *,
@@ -316,10 +332,13 @@ class Casebook:
         with self._database.reading() as connection:
             return case_rows.outcomes(connection, since)
 
-    def forget(self, case_id: str) -> Forgotten:
-        """Erase a case for good and say what was erased, without its content. Raises NotFound."""
+    def forget(self, case_id: str, *, expected: int | None = None) -> Forgotten:
+        """Erase a case for good and say what was erased, without its content.
+
+        Raises NotFound; VersionConflict when `expected` is given and another version stands.
+        """
         with self._database.writing() as connection:
-            gone = case_rows.forget(connection, case_id)
+            gone = case_rows.forget(connection, case_id, expected)
         return replace(gone, remains=self._database.clear_traces())
 
     def export(self, to: IO[str]) -> int:

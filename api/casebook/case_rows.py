@@ -174,11 +174,13 @@ def _outcome(row: Row[Any]) -> Outcome:
     )
 
 
-def forget(connection: Connection, case_id: str) -> Forgotten:
-    """Erase a case and its entries. Raises NotFound."""
+def forget(connection: Connection, case_id: str, expected: int | None) -> Forgotten:
+    """Erase a case and its entries. Raises NotFound, VersionConflict."""
     row = connection.execute(select(cases).where(cases.c.id == case_id).with_for_update()).first()
     if row is None:
         raise _not_found(connection, case_id)
+    if expected is not None and row.last_seq != expected:
+        raise VersionConflict(f"case {case_id}", expected=expected, actual=row.last_seq)
     kinds = Counter(event.kind for event in entries(connection, case_id))
     connection.execute(delete(events).where(events.c.case_id == case_id))
     connection.execute(delete(cases).where(cases.c.id == case_id))

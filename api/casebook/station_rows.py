@@ -6,13 +6,20 @@ import difflib
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import Connection, Row, insert, or_, select, update
+from sqlalchemy import Connection, Row, delete, insert, or_, select, update
 
 from api.casebook.cursor import mark, position
 from api.casebook.events import Body, laid_over
 from api.casebook.records import Page, StoredStation, checked_name, plate_of, plate_text
 from api.casebook.tables import stations
-from api.errors import EntryRefused, KeyConflict, NameTaken, NotFound, VersionConflict
+from api.errors import (
+    EntryRefused,
+    KeyConflict,
+    NameTaken,
+    NotFound,
+    StationInUse,
+    VersionConflict,
+)
 from diagnose.case import Station
 
 _LIST = ("stations",)
@@ -64,6 +71,24 @@ def edit(
         actual = get(connection, old.id).version
         raise VersionConflict(f"station {old.name}", expected=expected, actual=actual)
     return new
+
+
+def remove(connection: Connection, station_id: str, expected: int) -> StoredStation:
+    """Remove a station. Raises NotFound, VersionConflict; IntegrityError while cases are about it."""
+    old = get(connection, station_id)
+    here = (stations.c.id == old.id) & (stations.c.version == expected)
+    if connection.execute(delete(stations).where(here)).rowcount != 1:
+        raise VersionConflict(f"station {old.name}", expected=expected, actual=old.version)
+    return old
+
+
+def in_use(station: StoredStation) -> StationInUse:
+    """Return the error that says cases are about the station."""
+    return StationInUse(
+        f"cases are about the station '{station.name}'",
+        where=f"station {station.id}",
+        next_step="Forget those cases first, or give the station another name",
+    )
 
 
 def get(connection: Connection, id_or_name: str) -> StoredStation:

@@ -4,14 +4,9 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
-
-if TYPE_CHECKING:
-    from api.fleet import FleetReport
-
-_HEADS = ("station", "fault", "title", "cases", "proved", "came_back", "minutes", "last_at")
 
 
 def fleet(
@@ -42,7 +37,7 @@ def fleet(
     from api.cli import emit
     from api.cli.kept import book_if_there, moment_of
     from api.cli.usage import UsageRefused
-    from api.fleet import fleet_report
+    from api.fleet import fleet_csv, fleet_report
     from knowledge.loader import load
 
     if as_csv and as_json:
@@ -59,7 +54,7 @@ def fleet(
 
         emit.answer(to_json(report))
     elif as_csv:
-        emit.answer(csv_of(report))
+        emit.answer(fleet_csv(report))
     else:
         from api.cli.show.kept import put_fleet
         from api.cli.show.page import Page
@@ -67,19 +62,3 @@ def fleet(
         page = Page(emit.width_for(sys.stdout, width), sys.stdout.encoding)
         put_fleet(page, report)
         emit.answer_page(page)
-
-
-def csv_of(report: FleetReport) -> str:
-    """Return the faults by station as CSV; the row without a fault counts cases not cured."""
-    from api.csv_text import csv_text
-
-    return csv_text(
-        _HEADS,
-        [
-            (
-                *(row.station, row.fault, row.title, row.cases, row.proved, row.came_back),
-                *(round(row.minutes, 1), row.last_at.isoformat(timespec="seconds")),
-            )
-            for row in report.faults
-        ],
-    )

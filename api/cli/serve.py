@@ -14,6 +14,8 @@ from knowledge.errors import InputError
 if TYPE_CHECKING:
     from fastapi import FastAPI
 
+    from api.casebook import Casebook
+
 SHORTEST_TOKEN = 16
 """Characters. A guess a second for a year finds no random token of this length."""
 _TOKEN_FROM = "WONTWELD_TOKEN"  # noqa: S105  (the name of the variable, not a token)
@@ -39,6 +41,7 @@ class TokenNeeded(InputError):
 
 
 def serve(
+    *,
     host: Annotated[
         str, typer.Option(help="Address to listen on; any but this machine's own needs a token.")
     ] = "127.0.0.1",
@@ -57,14 +60,39 @@ def serve(
         list[Path] | None,
         typer.Option(metavar="DIR", help="Folder of your own entries, laid over ours. Repeatable."),
     ] = None,
+    casebook: Annotated[
+        str | None,
+        typer.Option(
+            metavar="PLACE",
+            help="Where cases are kept: a file, or postgresql://... that servers share. "
+            "Your own place if not given.",
+        ),
+    ] = None,
+    no_keep: Annotated[
+        bool, typer.Option("--no-keep", help="Keep nothing: no cases, no stations.")
+    ] = False,
+    no_learning: Annotated[
+        bool,
+        typer.Option("--no-learning", help="Leave the shop's closed cases out of the figures."),
+    ] = False,
 ) -> None:
     """Answer over HTTP. Stops with Ctrl+C; requests under way are finished first."""
+    from contextlib import closing, nullcontext
+
+    from api.casebook import Casebook
+    from api.cli.usage import UsageRefused
     from api.http.gate import is_loopback
     from api.http.refusals import InternalError
 
+    if casebook and no_keep:
+        raise UsageRefused("--casebook says where to keep cases, --no-keep to keep none: give one")
     check_token(token, needed=not is_loopback(host))
-    app = app_for(host, token, knowledge or [])
-    with listening(host, port) as listener:
+    learning = False if no_learning else None
+    with (
+        listening(host, port) as listener,
+        nullcontext() if no_keep else closing(Casebook.open(casebook)) as book,
+    ):
+        app = app_for(host, token, knowledge or [], book, learning=learning)
         started = run(app, listener, announcement(host, listener, token))
     if not started:
         raise typer.Exit(InternalError.exit_code)
@@ -86,14 +114,21 @@ def check_token(token: str | None, *, needed: bool) -> None:
         raise TokenNeeded(what, where="--token", next_step=make_one)
 
 
-def app_for(host: str, token: str | None, own: list[Path]) -> FastAPI:
+def app_for(
+    host: str,
+    token: str | None,
+    own: list[Path],
+    casebook: Casebook | None = None,
+    *,
+    learning: bool | None = None,
+) -> FastAPI:
     """Return the app to serve. Raises KnowledgeError for entries that do not hold together."""
     from api.http.app import create_app
     from api.http.gate import LOOPBACK_NAMES, is_loopback
     from knowledge.loader import load
 
     hosts = {*LOOPBACK_NAMES, host.strip("[]").lower()} if is_loopback(host) else None
-    return create_app(load(*own), hosts=hosts, token=token)
+    return create_app(load(*own), casebook=casebook, learning=learning, hosts=hosts, token=token)
 
 
 def run(app: FastAPI, listener: socket.socket, announced: str) -> bool:

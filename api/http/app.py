@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import AsyncIterator, Collection, Iterator
 from contextlib import asynccontextmanager
 
@@ -9,12 +10,26 @@ import anyio.to_thread
 from fastapi import APIRouter, FastAPI, Request
 from starlette.responses import JSONResponse, Response
 
-from api.http import diagnoses, entries, health, problems
+from api.casebook import Casebook
+from api.http import (
+    cases,
+    diagnoses,
+    entries,
+    entries_of_cases,
+    fleet,
+    handover,
+    health,
+    problems,
+    readiness,
+    reckon,
+    stations,
+)
 from api.http.answers import TaggedRoute
 from api.http.gate import LOOPBACK_NAMES, EveryAnswer, Gate
 from api.http.health import Probe
 from api.http.limits import LARGEST_BODY, BodyLimit
 from api.http.openapi import DESCRIPTION, describe
+from api.learned import learning_on
 from knowledge.expert import think
 from knowledge.loader import Knowledge, load
 
@@ -22,6 +37,10 @@ WORKERS = 4
 """Cases worked on at once: more would only wait for the interpreter, and keep /healthz waiting too."""
 _TAGS = [
     {"name": "diagnosis", "description": "From a case to ranked likely faults."},
+    {"name": "readiness", "description": "Before the first arc: is the hook-up right?"},
+    {"name": "sums", "description": "The sums of the trade, with the working shown."},
+    {"name": "cases", "description": "Cases that are kept: entries, what next, handover, fleet."},
+    {"name": "stations", "description": "Stations that are kept, each with its plate."},
     {"name": "knowledge", "description": "What the program knows, entry by entry."},
     {"name": "server", "description": "Is it alive, is it ready, which version is it."},
 ]
@@ -30,6 +49,13 @@ _TAGS = [
 def routers() -> Iterator[APIRouter]:
     """Return every router of the API. A new group of addresses is added here and nowhere else."""
     yield diagnoses.router
+    yield readiness.router
+    yield reckon.router
+    yield cases.router
+    yield entries_of_cases.router
+    yield handover.router
+    yield stations.router
+    yield fleet.router
     yield entries.router
     yield health.router
     yield description
@@ -38,6 +64,8 @@ def routers() -> Iterator[APIRouter]:
 def create_app(
     knowledge: Knowledge | None = None,
     *,
+    casebook: Casebook | None = None,
+    learning: bool | None = None,
     hosts: Collection[str] | None = LOOPBACK_NAMES,
     token: str | None = None,
     largest_body: int = LARGEST_BODY,
@@ -47,6 +75,10 @@ def create_app(
     Parameters
     ----------
     knowledge : what to answer from; the shipped knowledge if not given
+    casebook : where cases and stations are kept; None for a server that keeps nothing. Whoever
+        opened it closes it
+    learning : whether the casebook's closed cases shift the figures; WONTWELD_LEARNING decides if
+        not given
     hosts : names the server answers to, without port; None for any
     token : bearer token that every request must carry, but for /healthz and /readyz
     largest_body : bytes that a request's body may have
@@ -67,7 +99,11 @@ def create_app(
         lifespan=_made_ready,
     )
     app.state.knowledge = known
+    app.state.casebook = casebook
+    app.state.learning = learning_on(os.environ) if learning is None else learning
     app.state.probes = dict[str, Probe](rules=_rules_are_built)
+    if casebook is not None:
+        app.state.probes["casebook"] = lambda: _can_be_read(casebook)
     for router in routers():
         app.include_router(router)
     problems.install(app)
@@ -86,6 +122,10 @@ async def _made_ready(_app: FastAPI) -> AsyncIterator[None]:
 
 def _rules_are_built() -> None:
     think(())
+
+
+def _can_be_read(casebook: Casebook) -> None:
+    casebook.stations(limit=1)
 
 
 description = APIRouter(route_class=TaggedRoute)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from api.errors import CaseClosed, StorageFull, VersionConflict
 from api.http.problems import MEDIA_TYPE, Problem, problem_of
 from api.http.refusals import (
     BodyTooLarge,
@@ -14,6 +15,7 @@ from api.http.refusals import (
     Misfit,
     NotReady,
     ShapeRefused,
+    TagMissing,
     TokenRefused,
     WrongMediaType,
 )
@@ -27,6 +29,14 @@ _MEANS: dict[int, tuple[str, WontweldError | None]] = {
     ),
     401: ("The server demands a token.", TokenRefused("no token, or not the right one")),
     404: ("There is no such entry.", UnknownId("fault", "work_clamp_of", ["work_clamp_off"])),
+    409: (
+        "What is there already stands in the way: a name or a key that is taken, a case that is closed.",
+        CaseClosed("the case is closed", where="case tupot-ruroz", next_step="Undo entry 7"),
+    ),
+    412: (
+        "Another version stands than the one If-Match names.",
+        VersionConflict("case tupot-ruroz", expected=6, actual=7),
+    ),
     413: (
         "The body is too large.",
         BodyTooLarge("the body has more than 262144 bytes", where="body"),
@@ -45,11 +55,24 @@ _MEANS: dict[int, tuple[str, WontweldError | None]] = {
             [Misfit("station.polarty", "there is no such name here", "nearest: 'polarity'")]
         ),
     ),
+    428: (
+        "A write must name, by If-Match, the version it was made against.",
+        TagMissing("If-Match is missing", where="If-Match", next_step="Read it first."),
+    ),
     500: ("The program failed.", InternalError("something failed that should not have")),
-    503: ("Something needed is not there yet.", NotReady("the rules are not built yet")),
+    503: (
+        "Something needed is not there yet, or the casebook is held or out of reach.",
+        NotReady("the rules are not built yet"),
+    ),
+    507: (
+        "There is no room left where the casebook stands; nothing more was stored.",
+        StorageFull("there is no room left on the disk", where="casebook"),
+    ),
 }
 EVERYWHERE: Sequence[int] = (401, 421, 500)
 """Statuses that any address can answer with."""
+KEPT: Sequence[int] = (404, 503, 507)
+"""Statuses that whatever needs the casebook can answer with besides."""
 
 
 def documented(*statuses: int) -> dict[int | str, dict[str, Any]]:

@@ -9,6 +9,7 @@ from fastapi import APIRouter, Body, Query
 from starlette.responses import Response
 
 from api.http.answers import Known, answer
+from api.http.book import Learned
 from api.http.described import documented
 from api.http.examples import as_openapi_examples
 from api.http.limits import JsonRoute
@@ -33,6 +34,7 @@ router = APIRouter(prefix="/v1/diagnoses", tags=["diagnosis"], route_class=JsonR
 def post_diagnosis(
     case: Annotated[Case, Body(openapi_examples=as_openapi_examples())],
     knowledge: Known,
+    learned: Learned,
     query: Annotated[NoQuery, Query()],
 ) -> Response:
     """Ranked likely faults for a case, with reasons: the body of `wontweld why --json`.
@@ -41,7 +43,7 @@ def post_diagnosis(
     name; a string with a unit is taken too ("35 cfh", "0.035 in", "2/0 AWG").
     """
     try:
-        return answer(diagnose(case, knowledge))
+        return answer(diagnose(case, knowledge, learned))
     except UnknownId as error:
         error.where = error.where or place_of(case, error.name)
         raise

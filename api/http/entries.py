@@ -113,6 +113,7 @@ KINDS = (
     Kind("consumables", "consumable", models.Consumable, models.Consumable, ByForm),
     Kind("gases", "gas", models.Gas, models.Gas),
     Kind("cables", "cable", models.Cable, models.Cable),
+    Kind("walk_round", "walk_line", models.WalkLine, models.WalkLine),
 )
 """Every kind of entry, as it stands in addresses: /v1/knowledge/<path>."""
 

@@ -130,6 +130,6 @@ def _inside(value: object) -> Iterator[BaseModel]:
     elif isinstance(value, dict):
         for item in value.values():
             yield from _inside(item)
-    elif isinstance(value, list):
+    elif isinstance(value, (list, tuple)):
         for item in value:
             yield from _inside(item)

@@ -10,9 +10,11 @@ from fastapi import FastAPI
 from fastapi.openapi.utils import get_openapi
 from pydantic import BaseModel
 
+from api.http import readiness, reckon
 from api.http.entries import KINDS, KnowledgeSummary, entry, page_model, page_of_kind
 from api.http.examples import CASES, parts
 from api.http.health import Alive, ProblemKind, Ready, Version
+from api.http.kept_examples import kept_wholes
 from api.http.listing import Paging
 from api.http.problems import MEDIA_TYPE, problem_of, title_of, type_of
 from api.http.refusals import BodyTooLarge, Misfit, ShapeRefused
@@ -41,6 +43,8 @@ def _made(app: FastAPI) -> dict[str, Any]:
         description=DESCRIPTION,
         routes=app.routes,
         tags=app.openapi_tags,
+        # One schema for a model, whether it is sent or answered: clients get one type for a case.
+        separate_input_output_schemas=False,
     )
     for operation in _operations(made):
         _give_problems_their_media_type(operation)
@@ -129,6 +133,9 @@ def _wholes(knowledge: Knowledge) -> Iterator[BaseModel]:
         yield entry(knowledge, kind, next(iter(knowledge.entries(kind.plural))))
     for kind in KINDS:
         yield from knowledge.entries(kind.plural).values()
+    yield from readiness.wholes(knowledge)
+    yield from reckon.wholes(knowledge)
+    yield from kept_wholes(knowledge)
     counts = {kind.plural: len(knowledge.entries(kind.plural)) for kind in KINDS}
     yield KnowledgeSummary(version=knowledge.version, digest=knowledge.digest, counts=counts)
     yield Alive()

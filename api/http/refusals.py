@@ -9,6 +9,9 @@ WontweldError
     ├── ShapeRefused        422, with a line for each trouble
     ├── BodyTooLarge        413
     ├── WrongMediaType      415
+    ├── NoCasebook          404
+    ├── TagRefused          412
+    ├── TagMissing          428
     ├── TokenRefused        401
     ├── HostRefused         421
     ├── NotReady            503
@@ -28,10 +31,13 @@ __all__ = [
     "InternalError",
     "MalformedJson",
     "MethodRefused",
+    "NoCasebook",
     "NoSuchAddress",
     "NotReady",
     "Refusal",
     "ShapeRefused",
+    "TagMissing",
+    "TagRefused",
     "TokenRefused",
     "TooDeep",
     "WrongMediaType",
@@ -117,6 +123,32 @@ class WrongMediaType(Refusal):
     problem_type = "/problems/wrong-media-type"
     status = 415
     title = "The body is not sent as JSON"
+
+
+class NoCasebook(Refusal):
+    """No casebook is kept by this server, so it has neither cases nor stations."""
+
+    problem_type = "/problems/no-casebook"
+    status = 404
+    title = "No casebook is kept here"
+
+
+class TagRefused(Refusal):
+    """If-Match does not name a version that this server gave out."""
+
+    exit_code = 8
+    problem_type = "/problems/tag-refused"
+    status = 412
+    title = "Not a version of this"
+
+
+class TagMissing(Refusal):
+    """A write that must say, by If-Match, which version it was made against."""
+
+    exit_code = 8
+    problem_type = "/problems/tag-missing"
+    status = 428
+    title = "The version is missing"
 
 
 class TokenRefused(Refusal):

@@ -16,6 +16,7 @@ from knowledge.vocabulary import (
     Is,
     Mismatch,
     Needs,
+    Settled,
     Shows,
     Suits,
 )
@@ -30,7 +31,7 @@ _NO_CLASS_GAS = NOT(ClassRow(groups=P(bool)))
 
 @BOOK.rule(
     ClassRow(metal=MATCH.wire),
-    Is(name="work_metal", value=MATCH.work),
+    Settled(name="work_metal", value=MATCH.work),
     TEST(lambda wire, work: wire != work),
     concludes=(Mismatch,),
 )
@@ -64,7 +65,9 @@ def wire_does_not_suit_the_metal(conclude: Conclude) -> None:
 
 
 @BOOK.rule(
-    ClassRow(metal=MATCH.metal), Is(name="work_metal", value=MATCH.metal), concludes=(Suits, Shows)
+    ClassRow(metal=MATCH.metal),
+    Settled(name="work_metal", value=MATCH.metal),
+    concludes=(Suits, Shows),
 )
 def wire_is_of_the_metal(conclude: Conclude, metal: str) -> None:
     """The wire is of the metal of the work; its grade may still be wrong."""

@@ -136,6 +136,16 @@ def wire_is_of_the_metal_of_the_work(conclude: Conclude, metal: str) -> None:
 
 
 @BOOK.rule(
+    Settled(name="wire_metal", value=one_of("aluminium", "carbon_steel", bind="metal")),
+    NOT(Settled(name="work_metal")),
+    concludes=(Implied,),
+)
+def work_is_of_the_metal_of_the_wire(conclude: Conclude, metal: str) -> None:
+    """Nobody named the metal of the work, and such wire welds nothing else; stainless wire does."""
+    conclude(Implied(name="work_metal", value=metal))
+
+
+@BOOK.rule(
     Settled(name="gun_kind", value="spool_gun"),
     NOT(Settled(name="wire_supply")),
     concludes=(Implied,),

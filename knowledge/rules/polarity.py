@@ -24,6 +24,8 @@ from knowledge.vocabulary import (
 BOOK = RuleBook("polarity")
 
 ITEM = "station.polarity"
+CLASS = "station.wire.class"
+NOT_AS_MAKER_SAYS = "polarity_not_as_maker_says"
 WRONG_TRACED = 0.02
 WRONG_TOLD = 0.10
 FAULT_WHEN_NEEDED = {
@@ -131,11 +133,37 @@ def label_alone_tells_the_polarity(conclude: Conclude) -> None:
     )
 
 
-@BOOK.rule(
-    ClassRow(designator=P(lambda name: name.endswith("GS")), form="flux_cored", polarity="open"),
-    Word(name="electrode_polarity", value="positive"),
-    concludes=(Shows,),
+_GS = ClassRow(
+    designator=P(lambda name: name.endswith("GS")), form="flux_cored", polarity="open"
 )
+_WITHOUT_FLUX = ClassRow(form=one_of("solid", "metal_cored"), polarity="open")
+
+
+@BOOK.rule(_GS, Word(name="electrode_polarity", value="positive"), concludes=(Shows,))
 def gs_wire_is_mostly_sold_for_negative(conclude: Conclude) -> None:
     """The class leaves it open, but most wire sold in it is self-shielded and wants negative."""
-    conclude(Shows(node="polarity_not_as_maker_says", on=0.75, off=0.35, item=ITEM))
+    conclude(Shows(node=NOT_AS_MAKER_SAYS, on=0.75, off=0.35, item=ITEM))
+
+
+@BOOK.rule(_GS, Word(name="electrode_polarity", value="negative"), concludes=(Shows,))
+def gs_wire_on_negative_is_as_mostly_sold(conclude: Conclude) -> None:
+    """The class leaves it open, but negative is what most wire sold in it wants."""
+    conclude(Shows(node=NOT_AS_MAKER_SAYS, on=0.25, off=0.65, item=ITEM))
+
+
+@BOOK.rule(_WITHOUT_FLUX, concludes=(Shows,))
+def wire_without_flux_is_seldom_on_the_wrong_stud(conclude: Conclude) -> None:
+    """The letter G leaves it open, but who guesses wrong has flux-cored wire nearly always."""
+    conclude(Shows(node=NOT_AS_MAKER_SAYS, on=0.10, off=0.40, item=CLASS))
+
+
+@BOOK.rule(_WITHOUT_FLUX, Word(name="electrode_polarity", value="positive"), concludes=(Shows,))
+def wire_without_flux_nearly_always_wants_positive(conclude: Conclude) -> None:
+    """Solid and metal-cored wire nearly always wants positive, G or not, and here it is."""
+    conclude(Shows(node=NOT_AS_MAKER_SAYS, on=0.10, off=0.97, item=ITEM))
+
+
+@BOOK.rule(_WITHOUT_FLUX, Word(name="electrode_polarity", value="negative"), concludes=(Shows,))
+def wire_without_flux_hardly_ever_wants_negative(conclude: Conclude) -> None:
+    """Solid and metal-cored wire nearly always wants positive, G or not, and here it is negative."""
+    conclude(Shows(node=NOT_AS_MAKER_SAYS, on=0.90, off=0.03, item=ITEM))

@@ -28,7 +28,12 @@ class Ran:
     err: str
 
 
-def run(*arguments: str, stdin: bytes = b"", encoding: str = "utf-8") -> Ran:
+def run(
+    *arguments: str,
+    stdin: bytes = b"",
+    encoding: str = "utf-8",
+    env: Mapping[str, str] | None = None,
+) -> Ran:
     out = io.TextIOWrapper(io.BytesIO(), encoding=encoding, write_through=True)
     err = io.TextIOWrapper(io.BytesIO(), encoding=encoding, write_through=True)
     given = io.TextIOWrapper(io.BytesIO(stdin), encoding="utf-8")
@@ -36,7 +41,7 @@ def run(*arguments: str, stdin: bytes = b"", encoding: str = "utf-8") -> Ran:
         redirect_stdout(out),
         redirect_stderr(err),
         patch.object(sys, "stdin", given),
-        patch.dict(os.environ, NO_CASEBOOK),
+        patch.dict(os.environ, {**NO_CASEBOOK, **(env or {})}),
     ):
         code = main(arguments)
     written = [stream.buffer.getvalue().decode(encoding) for stream in (out, err)]  # type: ignore[attr-defined]

@@ -9,7 +9,8 @@ import sqlite3
 import stat
 
 import pytest
-from cli_runner import run, run_apart
+from cli_runner import Ran, run_apart
+from cli_runner import run as run_anywhere
 
 from api.casebook import Casebook
 from api.cli.show.table import put_table
@@ -26,6 +27,15 @@ def file(tmp_path, monkeypatch):
     for name in ("VISUAL", "EDITOR", "WONTWELD_LEARNING", "COLUMNS"):
         monkeypatch.delenv(name, raising=False)
     return place
+
+
+def place():
+    return {"WONTWELD_CASEBOOK": os.environ["WONTWELD_CASEBOOK"]}
+
+
+def run(*arguments: str, **more) -> Ran:
+    """Run the command over the casebook of this test."""
+    return run_anywhere(*arguments, env=place(), **more)
 
 
 def keep(book, said="wire feeds, no arc", station=None, entries=()):
@@ -457,6 +467,6 @@ def test_a_table_that_is_too_wide_stands_under_itself():
 def test_an_export_in_a_process_of_its_own_is_utf_8_whatever_the_locale(file):
     with Casebook.open(file) as book:
         keep(book, "kein Lichtbogen für 溶接")
-    done = run_apart("cases", "export", env={"PYTHONIOENCODING": "ascii", "LC_ALL": "C"})
+    done = run_apart("cases", "export", env=place() | {"PYTHONIOENCODING": "ascii", "LC_ALL": "C"})
     assert done.returncode == 0
     assert "kein Lichtbogen für 溶接" in done.stdout.decode("utf-8")

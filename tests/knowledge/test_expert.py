@@ -209,6 +209,7 @@ _CLASSES = (
     ("E71T-X", "flux_cored", "carbon_steel", "open", "none", "positive", "multi", ""),
     ("E71T-Y", "flux_cored", "carbon_steel", "open", "gas", "either", "open", "C1"),
     ("ER70S-6", "solid", "carbon_steel", "GMAW", "gas", "positive", "multi", "C1 M2"),
+    ("ER70S-G", "solid", "carbon_steel", "GMAW", "gas", "open", "open", ""),
     ("ER308L", "solid", "stainless", "GMAW", "gas", "positive", "multi", ""),
     ("ER4043", "solid", "aluminium", "GMAW", "gas", "positive", "multi", "I1"),
 )

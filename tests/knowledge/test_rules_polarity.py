@@ -90,6 +90,30 @@ def test_a_gs_wire_on_positive_is_a_hint_and_no_more(
     assert established(result) == set()
 
 
+def test_a_gs_wire_on_negative_is_as_mostly_sold(judge: Any, shown: Any) -> None:
+    on, off = shown(judge(_station("E71T-GS", "negative")))["polarity_not_as_maker_says"]
+    assert on / off < 0.5
+
+
+@pytest.mark.parametrize("wire", ["ER70S-G", "E70C-GS"])
+def test_a_g_on_wire_without_flux_is_no_reason_to_doubt_positive(
+    judge: Any, established: Any, wire: str
+) -> None:
+    # Nobody swaps a solid wire off positive because of a G; on negative it is the first suspect.
+    def weight(electrode: str | None) -> float:
+        product = 1.0
+        for fact in judge(_station(wire, electrode)).all(
+            "Shows", node="polarity_not_as_maker_says"
+        ):
+            product *= float(fact["on"]) / float(fact["off"])
+        return product
+
+    assert weight("positive") < 0.05
+    assert weight(None) < 0.5
+    assert weight("negative") > 5.0
+    assert established(judge(_station(wire, "negative"))) == set()
+
+
 def test_either_way_is_never_a_mismatch(judge: Any, shown: Any) -> None:
     # The all-position T-5 runs on both.
     for electrode in ("positive", "negative"):

@@ -17,6 +17,7 @@ def test_the_class_describes_the_wire(judge: Any, station_is: Any) -> None:
     assert known == {
         "wire_form": "flux_cored",
         "wire_metal": "carbon_steel",
+        "work_metal": "carbon_steel",
         "wire_passes": "multi",
         "wire_polarity": "negative",
         "process": "FCAW-S",
@@ -126,3 +127,43 @@ def test_phases_and_yes_or_no_become_words(judge: Any, station_is: Any) -> None:
     station = {"source": {"phases": 3, "remote": False, "extension": True}}
     known = station_is(judge(station))
     assert known == {"supply_phases": "three", "remote_control": "no", "extension_cord": "yes"}
+
+
+def test_aluminium_wire_tells_the_metal_of_the_work(judge: Any, station_is: Any) -> None:
+    # Steel rust cannot spoil aluminium, and nobody says "the work is aluminium" with such a wire.
+    assert station_is(judge({"wire": {"class": "ER5356"}}))["work_metal"] == "aluminium"
+    told = judge({"wire": {"class": "ER4043"}, "work": {"metal": "carbon_steel"}})
+    assert station_is(told)["work_metal"] == "carbon_steel"
+
+
+def test_stainless_wire_does_not_tell_the_metal_of_the_work(judge: Any, station_is: Any) -> None:
+    # It is put on carbon steel on purpose, to join the two or to clad.
+    assert "work_metal" not in station_is(judge({"wire": {"class": "ER309L"}}))
+
+
+def test_a_guessed_metal_of_the_work_is_no_evidence_about_the_wire(judge: Any) -> None:
+    assert judge({"wire": {"class": "ER5356"}}).all("Shows", node="wire_wrong_class") == ()
+
+
+@pytest.mark.parametrize("label", ["E71T-1C/-9C", "E71T-1C/9C-J", "E71T-1M/T-9M", "E71T-1/T-9"])
+def test_two_designators_on_one_label_need_the_same_set_up(
+    judge: Any, station_is: Any, label: str
+) -> None:
+    # T-1, T-9 and T-12 run alike, and makers print both.
+    known = station_is(judge({"wire": {"class": label}}))
+    assert (known["process"], known["wire_polarity"]) == ("FCAW-G", "positive")
+
+
+def test_a_label_for_both_gases_asks_for_neither_alone(judge: Any) -> None:
+    (need,) = judge({"wire": {"class": "E71T-1C/1M"}}).all("Needs", what="gas_group")
+    assert set(need.word("value").split()) == {"C1", "M2"}
+
+
+@pytest.mark.parametrize(
+    ("label", "polarity"), [("E71T11-AZ-CS3", "negative"), ("E70T4-AZ-CS3", "positive")]
+)
+def test_self_shielded_wire_in_the_open_classification(
+    judge: Any, station_is: Any, label: str, polarity: str
+) -> None:
+    known = station_is(judge({"wire": {"class": label}}))
+    assert (known["shielding"], known["wire_polarity"]) == ("none", polarity)

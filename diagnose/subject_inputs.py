@@ -1,0 +1,315 @@
+"""What each sum takes: one model a subject. A string with a unit is read at the door ("35 cfh").
+
+A name may be given with the unit it is in (`drop_v`) or without (`drop`); a bare number is in the
+unit that ends the full name.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import Annotated, Any, Literal
+
+from pydantic import (
+    AliasChoices,
+    AliasGenerator,
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    model_validator,
+)
+
+from diagnose.case import (
+    Amperes,
+    Kilopascal,
+    LitresPerMinute,
+    Metres,
+    MetresPerMinute,
+    MetresPerSecond,
+    Millimetres,
+    Percent,
+    SquareMillimetres,
+    Volts,
+)
+from diagnose.units import quantity_in
+
+__all__ = [
+    "ArcInputs",
+    "CircuitInputs",
+    "DutyInputs",
+    "GasInputs",
+    "Inputs",
+    "JointInputs",
+    "LocaliseInputs",
+    "MachineInput",
+    "NetworkInputs",
+    "SupplyInputs",
+    "short_name",
+]
+
+_UNITS: tuple[str, ...] = (
+    "_l_min",
+    "_m_min",
+    "_m_s",
+    "_mm2",
+    "_mohm",
+    "_ohm",
+    "_kpa",
+    "_pct",
+    "_min",
+    "_mm",
+)
+_UNITS += ("_v", "_a", "_m", "_c", "_l")
+Drop = Annotated[float, BeforeValidator(quantity_in("V")), Field(ge=0, le=1000)]
+Ohms = Annotated[float, BeforeValidator(quantity_in("ohm")), Field(ge=0, le=1000)]
+PositiveOhms = Annotated[float, BeforeValidator(quantity_in("ohm")), Field(gt=0, le=1000)]
+Celsius = Annotated[float, BeforeValidator(quantity_in("degC")), Field(ge=-60, le=250)]
+Minutes = Annotated[float, BeforeValidator(quantity_in("min")), Field(ge=0, le=10000)]
+Litres = Annotated[float, BeforeValidator(quantity_in("l")), Field(gt=0, le=100000)]
+Name = Annotated[str, Field(min_length=1, max_length=80)]
+
+
+def short_name(name: str) -> str:
+    """Return the name of a quantity without the unit that ends it.
+
+    >>> short_name("current_a"), short_name("flow_l_min"), short_name("gas")
+    ('current', 'flow', 'gas')
+    """
+    for unit in _UNITS:
+        if name.endswith(unit):
+            return name.removesuffix(unit)
+    return name
+
+
+def _with_or_without_unit(name: str) -> AliasChoices:
+    return AliasChoices(name, short_name(name))
+
+
+class Inputs(BaseModel):
+    """The inputs of a sum: frozen, and closed to names it does not know."""
+
+    model_config = ConfigDict(
+        frozen=True,
+        extra="forbid",
+        allow_inf_nan=False,
+        alias_generator=AliasGenerator(validation_alias=_with_or_without_unit),
+    )
+
+
+class CircuitInputs(Inputs):
+    """Both leads and the joints as one way: drop, heat, and the cable that would do."""
+
+    current_a: Annotated[Amperes, Field(description="weld current")]
+    area_mm2: Annotated[SquareMillimetres | None, Field(description="size of both leads")] = None
+    electrode_length_m: Annotated[Metres | None, Field(description="electrode lead, one way")] = (
+        None
+    )
+    work_length_m: Annotated[Metres | None, Field(description="work lead, one way")] = None
+    electrode_area_mm2: Annotated[
+        SquareMillimetres | None, Field(description="size of the electrode lead, if another")
+    ] = None
+    work_area_mm2: Annotated[
+        SquareMillimetres | None, Field(description="size of the work lead, if another")
+    ] = None
+    metal: Annotated[Literal["copper", "aluminium"], Field(description="of the leads")] = "copper"
+    temperature_c: Annotated[Celsius, Field(description="of the cable")] = 20.0
+    joints_ohm: Annotated[Ohms | None, Field(description="all joints together")] = None
+    target_v: Annotated[Volts, Field(description="volts that may be lost")] = 4.0
+
+    @model_validator(mode="after")
+    def _has_a_part(self) -> CircuitInputs:
+        if self.electrode_length_m is None and self.work_length_m is None and not self.joints_ohm:
+            raise ValueError("give electrode_length, work_length or joints")
+        for side in ("electrode", "work"):
+            length = getattr(self, f"{side}_length_m")
+            area = getattr(self, f"{side}_area_mm2") or self.area_mm2
+            if length is not None and area is None:
+                raise ValueError(f"give area, or {side}_area, for the size of the {side} lead")
+        return self
+
+
+class NetworkInputs(Inputs):
+    """How much current leaves the work lead when the work also touches steel."""
+
+    current_a: Annotated[Amperes, Field(description="weld current")]
+    steel_ohm: Annotated[PositiveOhms, Field(description="the whole way home by the steel")]
+    tied: Annotated[
+        bool,
+        Field(description="yes where the steel leads back to the source; touching is not enough"),
+    ]
+    return_ohm: Annotated[
+        PositiveOhms | None, Field(description="work clamp and lead together")
+    ] = None
+    clamp_ohm: Annotated[Ohms, Field(description="the clamp's joint")] = 0.0
+    work_length_m: Annotated[Metres | None, Field(description="work lead, one way")] = None
+    area_mm2: Annotated[SquareMillimetres | None, Field(description="size of the work lead")] = None
+    temperature_c: Annotated[Celsius, Field(description="of the cable")] = 20.0
+    kind: Annotated[
+        Literal["building_steel", "chain", "wire_rope", "pipe", "conduit", "protective_earth"],
+        Field(description="what the steel is"),
+    ] = "building_steel"
+
+    @model_validator(mode="after")
+    def _has_a_return(self) -> NetworkInputs:
+        if self.return_ohm is None and (self.work_length_m is None or self.area_mm2 is None):
+            raise ValueError("give return, or work_length with area, for the way home")
+        return self
+
+
+class JointInputs(Inputs):
+    """One joint under current: ohms, heat, hottest spot, and what it is held against."""
+
+    drop_v: Annotated[Drop, Field(description="across the joint")]
+    current_a: Annotated[Amperes, Field(description="that flowed")]
+    kind: Annotated[
+        Literal["clamp", "bolted", "gun"], Field(description="whole clamp, lug or plug, gun")
+    ] = "clamp"
+    ambient_c: Annotated[Celsius, Field(description="metal away from the contact")] = 20.0
+    area_mm2: Annotated[SquareMillimetres | None, Field(description="its own cable")] = None
+    joint_length_m: Annotated[Metres, Field(description="length of the joint")] = 0.1
+    neighbours_v: Annotated[
+        list[Drop] | None,
+        BeforeValidator(lambda told: told.split(",") if isinstance(told, str) else told),
+        Field(description="drops of like joints at this current", max_length=50),
+    ] = None
+
+
+class LocaliseInputs(Inputs):
+    """Several drops along one side: which joint is out."""
+
+    drops: Annotated[
+        dict[Annotated[str, Field(max_length=80)], Drop],
+        Field(
+            description="two points and the volts between, such as work_lug-work=2V", min_length=1
+        ),
+    ]
+    current_a: Annotated[Amperes, Field(description="that flowed")]
+    length_m: Annotated[Metres | None, Field(description="of the lead on this side")] = None
+    area_mm2: Annotated[SquareMillimetres | None, Field(description="of the lead")] = None
+    open_circuit_v: Annotated[Volts | None, Field(description="of the source")] = None
+    accuracy_pct: Annotated[Percent, Field(description="of the volt meter")] = 1.0
+
+
+class DutyInputs(Inputs):
+    """How long at which current: the machine over ten minutes, the cable over five."""
+
+    rated_a: Annotated[Amperes, Field(description="on the plate")]
+    rated_duty_pct: Annotated[Percent, Field(description="on the plate")]
+    current_a: Annotated[Amperes, Field(description="to be welded with")]
+    duty_pct: Annotated[Percent | None, Field(description="asked for; else that of the plate")] = (
+        None
+    )
+    area_mm2: Annotated[SquareMillimetres | None, Field(description="of the weld lead")] = None
+    welded_min: Annotated[Minutes | None, Field(description="just welded at this current")] = None
+    rested_min: Annotated[Minutes, Field(description="since it stopped")] = 0.0
+
+
+class ArcInputs(Inputs):
+    """Volts at the arc against the feed: what stubs and what burns back, and why."""
+
+    volts_v: Annotated[Volts, Field(description="at the machine's studs")]
+    feed_m_min: Annotated[MetresPerMinute, Field(gt=0, description="of the wire")]
+    diameter_mm: Annotated[Millimetres, Field(description="of the wire, solid steel")]
+    lost_v: Annotated[Drop, Field(description="in leads and joints")] = 0.0
+    extension_mm: Annotated[Millimetres, Field(description="of the wire past the tip")] = 10.0
+    gas: Annotated[Name, Field(description="as on the cylinder")] = "75Ar/25CO2"
+
+
+class GasInputs(Inputs):
+    """Flow, meter, nozzle, wind and cylinder. Give what is known; each sum says what it needs."""
+
+    flow_l_min: Annotated[LitresPerMinute | None, Field(description="as the meter shows it")] = None
+    gas: Annotated[Name, Field(description="as on the cylinder")] = "75Ar/25CO2"
+    scale: Annotated[Name | None, Field(description="gas the meter is scaled for")] = None
+    run: Annotated[
+        Literal["short_arc", "spray_or_cored", "self_shielded"] | None,
+        Field(description="how the wire is run"),
+    ] = None
+    bore_mm: Annotated[Millimetres | None, Field(description="of the nozzle")] = None
+    tip_mm: Annotated[Millimetres | None, Field(description="outside of the tip")] = None
+    nozzle_flow_l_min: Annotated[LitresPerMinute | None, Field(description="at the nozzle")] = None
+    wind_m_s: Annotated[MetresPerSecond | None, Field(description="at the weld")] = None
+    cylinder_l: Annotated[Litres | None, Field(description="water volume of the cylinder")] = None
+    pressure_kpa: Annotated[Kilopascal | None, Field(description="in the cylinder")] = None
+    hose_l: Annotated[Litres | None, Field(description="volume shut in for a leak test")] = None
+    fall_kpa: Annotated[Kilopascal | None, Field(description="fall of pressure in the test")] = None
+    minutes_min: Annotated[Minutes | None, Field(gt=0, description="how long the test took")] = None
+    leak_limit_l_min: Annotated[
+        LitresPerMinute | None, Field(gt=0, description="your own limit for a leak")
+    ] = None
+
+    @model_validator(mode="after")
+    def _has_something(self) -> GasInputs:
+        told = (self.flow_l_min, self.wind_m_s, self.hose_l)
+        if all(value is None for value in told):
+            raise ValueError("give flow, wind, or hose with fall and minutes")
+        return self
+
+
+_MACHINE = re.compile(
+    r"\s*(?:(?P<count>\d{1,2})\s*x\s*)?(?P<amps>\d+(?:\.\d+)?)\s*A?\s*(?:at\s*)?"
+    r"(?P<duty>\d+(?:\.\d+)?)\s*%\s*(?P<mg>mg|motor[- ]generator)?\s*\Z",
+    re.I,
+)
+
+
+class MachineInput(Inputs):
+    """A machine on the feeder, or several alike."""
+
+    primary_a: Amperes
+    duty_pct: Percent
+    motor_generator: bool = False
+    count: Annotated[int, Field(ge=1, le=99)] = 1
+
+
+def _machines(told: Any) -> Any:
+    """Read "80A 100%, 70A 90% mg, 4x 25A 40%"."""
+    if not isinstance(told, str):
+        return told
+    rows = []
+    for text in told.split(","):
+        match = _MACHINE.match(text)
+        if match is None:
+            raise ValueError(f"'{text.strip()}' is no machine; write it like '4x 40A 60% mg'")
+        rows.append(
+            {
+                "primary_a": float(match["amps"]),
+                "duty_pct": float(match["duty"]),
+                "motor_generator": match["mg"] is not None,
+                "count": int(match["count"] or 1),
+            }
+        )
+    return rows
+
+
+def _whole(told: Any) -> Any:
+    return int(told) if isinstance(told, str) and told.strip().isdecimal() else told
+
+
+class SupplyInputs(Inputs):
+    """The supply side, for deciding whether to call an electrician. Give what is known."""
+
+    machines: Annotated[
+        list[MachineInput] | None,
+        BeforeValidator(_machines),
+        Field(description="on one feeder: '80A 100%, 4x 40A 60% mg'", max_length=50),
+    ] = None
+    primary_a: Annotated[Amperes | None, Field(description="greatest, on the plate")] = None
+    duty_pct: Annotated[Percent | None, Field(description="on the plate")] = None
+    idle_primary_a: Annotated[Amperes | None, Field(description="at no load")] = None
+    conductor_a: Annotated[Amperes | None, Field(description="ampacity of the supply wires")] = None
+    breaker_a: Annotated[Amperes | None, Field(description="fitted")] = None
+    supply_v: Annotated[Volts | None, Field(description="on the plate")] = None
+    phases: Annotated[Literal[1, 3], BeforeValidator(_whole)] = 1
+    cord_length_m: Annotated[Metres | None, Field(description="extension cord")] = None
+    cord_area_mm2: Annotated[SquareMillimetres | None, Field(description="its size")] = None
+    idle_v: Annotated[Volts | None, Field(description="line volts at idle")] = None
+    load_v: Annotated[Volts | None, Field(description="line volts under load")] = None
+    lines_v: Annotated[
+        list[Drop] | None,
+        BeforeValidator(
+            lambda told: told.replace("/", ",").split(",") if isinstance(told, str) else told
+        ),
+        Field(description="L1-L2, L2-L3, L3-L1, such as 480/240/240", min_length=3, max_length=3),
+    ] = None
+    loaded: Annotated[bool, Field(description="the lines were read under load")] = True

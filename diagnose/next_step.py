@@ -21,7 +21,6 @@ from diagnose.reason import Reasoned
 from knowledge.loader import Knowledge
 from knowledge.models import Hazard, Who
 
-
 LONG_SHOT = 0.1
 """Nobody starts on a fault below this probability while one that is another's job is likelier than not."""
 

@@ -133,9 +133,7 @@ def label_alone_tells_the_polarity(conclude: Conclude) -> None:
     )
 
 
-_GS = ClassRow(
-    designator=P(lambda name: name.endswith("GS")), form="flux_cored", polarity="open"
-)
+_GS = ClassRow(designator=P(lambda name: name.endswith("GS")), form="flux_cored", polarity="open")
 _WITHOUT_FLUX = ClassRow(form=one_of("solid", "metal_cored"), polarity="open")
 
 

@@ -6,7 +6,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from knowledge.errors import QuantityError
 from diagnose.reckon.arc import (
     LOAD_LINES,
     arc_voltage_v,
@@ -28,6 +27,7 @@ from diagnose.reckon.melting import (
     shop_rule_current_a,
 )
 from diagnose.reckon.transfer import spray_above_a, transfer
+from knowledge.errors import QuantityError
 
 DIAMETERS = st.floats(0.6, 1.6)
 WIRE_MM = 0.035 * 25.4

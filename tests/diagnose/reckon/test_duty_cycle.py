@@ -6,7 +6,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from knowledge.errors import QuantityError
 from diagnose.reckon.duty import (
     Spell,
     cable_duty,
@@ -16,6 +15,7 @@ from diagnose.reckon.duty import (
     machine_duty,
     restart,
 )
+from knowledge.errors import QuantityError
 
 
 @given(rated=st.floats(50.0, 600.0), duty=st.floats(0.2, 1.0), current=st.floats(50.0, 600.0))

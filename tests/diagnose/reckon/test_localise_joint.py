@@ -6,9 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from knowledge.errors import QuantityError
 from diagnose.reckon.contradiction import Instrument, Reading, Step, resistance_spread_ohm
 from diagnose.reckon.localise import Located, localise
+from knowledge.errors import QuantityError
 
 POINTS = ("stud", "lug", "plug", "clamp", "work")
 STEPS = (

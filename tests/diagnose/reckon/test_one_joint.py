@@ -6,7 +6,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from knowledge.errors import QuantityError
 from diagnose.reckon.joint import (
     MELTING_V,
     against_neighbours,
@@ -18,6 +17,7 @@ from diagnose.reckon.joint import (
     spot_temperature,
     type_test_limit,
 )
+from knowledge.errors import QuantityError
 
 
 def test_canonical_clamp_of_ten_milliohm() -> None:

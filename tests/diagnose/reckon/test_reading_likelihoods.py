@@ -8,7 +8,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from knowledge.errors import QuantityError
 from diagnose.reckon.evidence import (
     STATIONS,
     Meter,
@@ -17,6 +16,7 @@ from diagnose.reckon.evidence import (
     drop_likelihoods,
     likelihoods,
 )
+from knowledge.errors import QuantityError
 
 
 def odds(reading: float, name: str, meter: Meter | None = None) -> float:

@@ -9,7 +9,6 @@ from pathlib import Path
 import pytest
 from ruamel.yaml import YAML
 
-from knowledge.errors import QuantityError, WontweldError
 from diagnose.reckon.arc import conventional_load, held_in_window, short_arc
 from diagnose.reckon.circuit import Joint, Lead, lead_difference, weld_circuit
 from diagnose.reckon.contradiction import Reading, Step
@@ -31,6 +30,7 @@ from diagnose.reckon.result import SHOP, Result
 from diagnose.reckon.supply import cord, supply_under_load
 from diagnose.reckon.transfer import transfer
 from diagnose.reckon.wiring import Machine, group_ampacity, overcurrent_limit
+from knowledge.errors import QuantityError, WontweldError
 
 CIRCUIT = weld_circuit(
     200.0, (Lead("work lead", "work", 30.0, 35.0),), (Joint("clamp", "work", 0.01),)

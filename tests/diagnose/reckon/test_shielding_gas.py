@@ -6,7 +6,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from knowledge.errors import QuantityError
 from diagnose.reckon.cylinder import cylinder_life, leak, leak_l_min, purge_s
 from diagnose.reckon.flow import flow_window, nozzle_against_meter, wind
 from diagnose.reckon.gas import (
@@ -21,6 +20,7 @@ from diagnose.reckon.gas import (
     reynolds_ring,
     viscosity_pa_s,
 )
+from knowledge.errors import QuantityError
 
 CO2 = {"CO2": 1.0}
 GASES = st.sampled_from(sorted(VISCOSITY_PA_S))

@@ -11,7 +11,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from knowledge.errors import QuantityError
 from diagnose.reckon.conductor import metric, resistance_ohm
 from diagnose.reckon.network import (
     Way,
@@ -21,6 +20,7 @@ from diagnose.reckon.network import (
     shared_current,
     stray_current,
 )
+from knowledge.errors import QuantityError
 
 WORK_LEAD_OHM = resistance_ohm(metric(35.0), 30.0, 20.0)
 HOME = (

@@ -6,7 +6,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from knowledge.errors import QuantityError
 from diagnose.reckon.phases import line_voltages, unbalance
 from diagnose.reckon.supply import (
     cord,
@@ -22,6 +21,7 @@ from diagnose.reckon.wiring import (
     overcurrent_limit,
     standard_fuse_up_a,
 )
+from knowledge.errors import QuantityError
 
 
 @pytest.mark.parametrize(

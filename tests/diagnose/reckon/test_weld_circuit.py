@@ -9,7 +9,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 from ruamel.yaml import YAML
 
-from knowledge.errors import QuantityError
 from diagnose.reckon.circuit import (
     Joint,
     Lead,
@@ -31,6 +30,7 @@ from diagnose.reckon.conductor import (
     resistance_ohm,
     temperature_factor,
 )
+from knowledge.errors import QuantityError
 
 SIZES = sorted(CLASS_5_6_OHM_KM_20C)
 GAUGES = list(NEC_OHM_KFT_75C)

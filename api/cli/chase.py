@@ -13,7 +13,7 @@ from api.cli.usage import UsageRefused
 _CASE_ID = re.compile(r"[a-z]{5}-[a-z]{5}\Z")
 
 
-def chase(  # noqa: PLR0917 - one for each option
+def chase(
     words: Annotated[
         list[str] | None,
         typer.Argument(

@@ -15,7 +15,7 @@ import networkx as nx
 from diagnose.graph import Graph
 from diagnose.walk import Weighing
 
-NEGLIGIBLE = 3e-4
+NEGLIGIBLE = 1e-4
 """Worlds under this share are dropped as they arise: advice weighs minutes, not the ninth decimal."""
 
 

@@ -42,14 +42,18 @@ STATION_WITH: Mapping[tuple[str, str], dict[str, Any]] = {
 """What a case says of a station where the attribute has that value; others have a path of their own."""
 
 NEEDS_A_CHECK: Mapping[str, tuple[str, str]] = {
-    # one jaw alone heats like a clamp on paint; only the look between the jaws tells
-    "clamp_one_jaw_insulated": ("look_at_work_clamp", "one_jaw_only"),
     # the arc does not say which of the leads has the broken strands; the warm spot does
     "electrode_lead_strands_broken": ("feel_lead_along_its_length", "one_spot_on_electrode_lead"),
     # nor which plug or lug is loose
     "electrode_lug_loose": ("tug_each_lug", "electrode_lug_moves"),
     # drags like the liner that it fills
     "inlet_wiper_dirty": ("look_at_wire_path", "wiper_dirty"),
+    # a label tells; the ball floats just as well on the wrong scale
+    "meter_wrong_scale": ("look_at_meter_scale", "other_gas_or_pressure"),
+    # warm and loose like any plug; only the hand that turns it feels the size
+    "plug_size_mismatch": ("push_and_turn_plugs", "wrong_size"),
+    # a tall bead as from other ways to hold the gun; only watching the hand tells
+    "push_drag_wrong": ("watch_hand_and_stickout", "wrong_direction"),
     # pores as from a long stick-out or a tilted gun
     "nozzle_too_far": ("other_stickout_side_by_side", "shorter_is_better"),
 }

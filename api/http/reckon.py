@@ -28,7 +28,10 @@ _EXAMPLES: dict[str, Any] = {
 
 def wholes(knowledge: Knowledge) -> Iterator[BaseModel]:
     """Yield answers from which the API's description cuts its examples."""
-    told: dict[str, object] = dict(word.split("=", 1) for word in SUBJECTS["joint"].example)
+    told: dict[str, object] = {}
+    for word in SUBJECTS["joint"].example:
+        name, _, value = word.partition("=")
+        told[name] = value
     yield reckoned("joint", told, knowledge)
 
 

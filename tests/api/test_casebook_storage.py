@@ -47,7 +47,7 @@ def run_by_itself(*command):
 
 def test_a_full_disk_loses_nothing_and_goes_on_when_there_is_room(tmp_path):
     mount = ["unshare", "--mount", "sh", "-c"]
-    script = f'mount -t tmpfs -o size=600k tmpfs "{tmp_path}" && exec "$@"'
+    script = f'mount -t tmpfs -o size=900k tmpfs "{tmp_path}" && exec "$@"'
     if (
         not shutil.which("unshare")
         or subprocess.run(

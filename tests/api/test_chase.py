@@ -109,7 +109,7 @@ class TestLines:
         assert len(log.events) == 2
 
     def test_movement_is_shown(self, chase: Chase) -> None:
-        _, out, _ = chase("wire feeds, no arc", "clamp is hot", "--no-keep", typed="1\n")
+        _, out, _ = chase("wire feeds, no arc", "--no-keep", typed="1\n")
         assert " -> " in out.split("> 1\n", 1)[1]
 
     def test_why_tells_what_each_answer_would_do(self, chase: Chase) -> None:

@@ -1,4 +1,4 @@
-"""The loader: the compiled form and the schemas agree with the YAML; every trouble has a file, a line and a hint."""
+"""The loader: compiled form and schemas agree with the YAML; every trouble has file, line and hint."""
 
 from __future__ import annotations
 

@@ -223,23 +223,39 @@ def test_killed_at_any_moment_no_answer_is_lost(
     """An answer after which the next prompt was shown is in the casebook, whenever the kill comes."""
     chance = random.Random(20310504)  # noqa: S311
     session = terminal(["porosity"], environment)
-    session.expect_exact("> ")
+    shown = _prompted(session)
     (line,) = book.cases().items
-    answered = 0
+    answered, spoken = 0, ["porosity"]
     for kill in range(KILLS):
-        for _ in range(chance.randint(0, 2)):
-            session.sendline(chance.choice(["n", "s", "w it is worse today " + str(kill)]))
-            session.expect_exact("> ")
-            answered += 1
+        for number in range(chance.randint(0, 2)):
+            words = f"w it is worse today {kill} {number}"
+            typed = chance.choice(["n", "s", words])
+            answered += typed == words or not _nothing_to_keep(shown)
+            spoken += [words.removeprefix("w ")] if typed == words else []
+            session.sendline(typed)
+            shown = _prompted(session)
         session.sendline("-" if chance.random() < 0.3 else "n")  # in flight when the kill comes
         time.sleep(chance.random() * 0.25)
         session.kill(signal.SIGKILL)
         session.wait()
-        kept = len(book.events(line.id)) - 1
-        assert answered <= kept <= answered + 1, f"kill {kill}"
+        events = book.events(line.id)
+        kept = len(events) - 1
+        assert answered <= kept <= answered + 1, f"kill {kill}: {shown}"
+        assert [said for event in events for said in event.body.get("said", ())] == spoken
         answered = kept
-        replay(book.events(line.id))
+        replay(events)
         session = terminal([line.id], environment)
-        session.expect_exact("> ")
+        shown = _prompted(session)
     session.close(force=True)
     assert answered > KILLS / 2
+
+
+def _prompted(session: pexpect.spawn[str]) -> str:
+    session.expect_exact("> ")
+    return without_colour(str(session.before))
+
+
+def _nothing_to_keep(shown: str) -> bool:
+    """Return whether the step takes no skip: the end of a session, or a proof."""
+    ends = ("Hand over to ", "The cause is probably not in our list", "Prove it: ")
+    return any(line.startswith(ends) for line in shown.splitlines())

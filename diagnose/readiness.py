@@ -109,6 +109,8 @@ def readiness(asked: ReadinessAsked, knowledge: Knowledge) -> Readiness:
         told.setdefault(fact.word("name"), set()).add(fact.word("value"))
     cards = stop_cards(knowledge, conclusions)
     paper = on_paper(knowledge, conclusions, sums)
+    if any(card.state == "stands" for card in cards):
+        paper = [line.model_copy(update={"remedy": []}) for line in paper]
     missing = not_told(knowledge, conclusions, paper, told)
     walk = _walk_round(knowledge, told, asked.ticks, cards, paper)
     against = list(_against(cards, paper, walk))

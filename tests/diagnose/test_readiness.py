@@ -193,6 +193,14 @@ def test_a_card_the_set_up_raises_comes_first(knowledge: Knowledge) -> None:
     assert found.verdict == "cant_tell"
 
 
+def test_no_remedy_is_offered_while_a_card_stands(knowledge: Knowledge) -> None:
+    station = SOUND | {"polarity": {"electrode": "negative", "known": "looked"}}
+    assert checked(knowledge, station).on_paper[0].remedy
+    stopped = checked(knowledge, station, ticks={"leads_are_whole": "bad"})
+    assert stopped.on_paper[0].standing == "wrong"
+    assert not any(line.remedy for line in stopped.on_paper)
+
+
 def test_an_unknown_tick_names_the_nearest(knowledge: Knowledge) -> None:
     with pytest.raises(UnknownId, match="clamp_spring_stout"):
         checked(knowledge, SOUND, ticks={"clamp_spring_stou": "good"})

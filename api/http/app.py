@@ -1,4 +1,4 @@
-"""The app: routers, limits, gate and problem documents put together."""
+"""The app: routers, limits, gate, the page's door and problem documents put together."""
 
 from __future__ import annotations
 
@@ -30,6 +30,8 @@ from api.http.health import Probe
 from api.http.limits import LARGEST_BODY, BodyLimit
 from api.http.openapi import DESCRIPTION, describe
 from api.learned import learning_on
+from api.page import routes as page
+from api.page.door import Door, Key
 from knowledge.expert import think
 from knowledge.loader import Knowledge, load
 
@@ -47,7 +49,7 @@ _TAGS = [
 
 
 def routers() -> Iterator[APIRouter]:
-    """Return every router of the API. A new group of addresses is added here and nowhere else."""
+    """Return every router. A new group of addresses is added here and nowhere else."""
     yield diagnoses.router
     yield readiness.router
     yield reckon.router
@@ -58,6 +60,7 @@ def routers() -> Iterator[APIRouter]:
     yield fleet.router
     yield entries.router
     yield health.router
+    yield page.router
     yield description
 
 
@@ -80,7 +83,8 @@ def create_app(
     learning : whether the casebook's closed cases shift the figures; WONTWELD_LEARNING decides if
         not given
     hosts : names the server answers to, without port; None for any
-    token : bearer token that every request must carry, but for /healthz and /readyz
+    token : bearer token that every request must carry, but for those of `gate.OPEN_TO_ALL`; the page
+        asks for it once
     largest_body : bytes that a request's body may have
 
     Raises
@@ -101,6 +105,7 @@ def create_app(
     app.state.knowledge = known
     app.state.casebook = casebook
     app.state.learning = learning_on(os.environ) if learning is None else learning
+    app.state.page_key = Key(token) if token is not None else None
     app.state.probes = dict[str, Probe](rules=_rules_are_built)
     if casebook is not None:
         app.state.probes["casebook"] = lambda: _can_be_read(casebook)
@@ -109,6 +114,7 @@ def create_app(
     problems.install(app)
     app.add_middleware(BodyLimit, largest=largest_body)
     app.add_middleware(Gate, hosts=hosts, token=token)
+    app.add_middleware(Door, key=app.state.page_key)
     app.add_middleware(EveryAnswer)
     return app
 

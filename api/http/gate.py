@@ -13,8 +13,8 @@ from api.http.problems import problem_response
 from api.http.refusals import HostRefused, Refusal, TokenRefused
 
 LOOPBACK_NAMES = frozenset({"localhost", "127.0.0.1", "::1"})
-OPEN_TO_ALL = frozenset({"/healthz", "/readyz"})
-"""Addresses that need no token, for whatever watches the server."""
+OPEN_TO_ALL = frozenset({"/healthz", "/readyz", "/token", "/style.css"})
+"""Addresses that need no token: for whatever watches the server, and to give the token to the page."""
 
 _HEADERS = {
     "X-Content-Type-Options": "nosniff",

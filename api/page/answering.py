@@ -46,8 +46,7 @@ def after(log: Log, form: Form, knowledge: Knowledge) -> Log:
     if form.one("do") == "undo":
         return log.taken_back()
     if form.one("do") == "units":
-        other = "metric" if log.folded.units == "us" else "us"
-        return log.answered([Entry("reported", {"units": other})])
+        return log.in_units("metric" if log.folded.units == "us" else "us")
     if form.one("answer"):
         return _pressed(log, form.one("answer"), knowledge)
     if form.one("lift"):

@@ -14,6 +14,7 @@ from api.http.problems import MEDIA_TYPE, Problem
 from api.page.render import problem_page
 
 COOKIE = "wontweld_page"
+_PASSED_ON = ("www-authenticate", "allow", "retry-after", "connection")
 
 
 class Key:
@@ -100,6 +101,13 @@ class _AnswerAsPage:
             self._body += message.get("body", b"")
             if not message.get("more_body", False):
                 page = problem_page(Problem.model_validate(json.loads(self._body)))
+                page.headers.update(_passed_on(self._held))
                 await page(self._scope, self._receive, self._send)
             return
         await self._send(message)
+
+
+def _passed_on(start: Message) -> dict[str, str]:
+    """Return the headers of a problem that its page must carry too."""
+    headers = MutableHeaders(scope=start)
+    return {name: headers[name] for name in _PASSED_ON if name in headers}

@@ -15,6 +15,7 @@ from api.http.shape import shape_refused, written
 from api.page.body import Form
 from diagnose.case import Case, SymptomSeen
 from knowledge.loader import Knowledge
+from knowledge.models import Attribute
 
 _BARE = re.compile(r"\s*[+-]?(?:\d+(?:[.,]\d+)?|[.,]\d+)\s*\Z")
 SYMPTOM = "symptom."
@@ -111,19 +112,18 @@ def choices(knowledge: Knowledge) -> dict[str, dict[str, str]]:
     found = {name: dict(rows) for name, rows in _OWN_CHOICES.items()}
     by_path = {row.path: row for row in knowledge.attributes.values() if row.path}
     for name in ("process", "metal", "surface", "joint"):
-        answers = by_path[".".join(BY_NAME[name].place)].answers
-        found[name] = {key: _first_upper(says) for key, says in answers.items()}
-    found["process"] = {
-        key: f"{key}: {says}" for key, says in by_path["station.process"].answers.items()
-    }
+        found[name] = words_of(by_path[".".join(BY_NAME[name].place)])
     for name in ("change", "pattern", "only"):
         rows = knowledge.starts.values()
         found[name] = {row.id: row.title for row in rows if row.facet == name}
     return found
 
 
-def _first_upper(text: str) -> str:
-    return text[:1].upper() + text[1:]
+def words_of(row: Attribute) -> dict[str, str]:
+    """Return the answers about a station with their words; a process also by its short name."""
+    if row.path == "station.process":
+        return {key: f"{key}: {says}" for key, says in row.answers.items()}
+    return {key: says[:1].upper() + says[1:] for key, says in row.answers.items()}
 
 
 def fields_of(case: Case) -> dict[str, list[str]]:

@@ -19,7 +19,7 @@ from api.http.problems import Problem
 from api.page.body import SentForm
 from api.page.log import Kept, Log, log_of
 from api.page.render import HEADERS, html
-from api.page.view import CaseView, view_of
+from api.page.view import UNFOLDED, CaseView, view_of
 from diagnose.reason import check_ids
 from knowledge.loader import Knowledge
 
@@ -44,6 +44,7 @@ def page_of(
         knowledge=knowledge,
         problem=problem,
         typed=typed or {},
+        unfolded=UNFOLDED,
         keeps=book is not None,
         once=secrets.token_hex(8) if book is not None else "",
         new_since=_unkept(view.log, book),

@@ -9,7 +9,7 @@ from functools import lru_cache
 from fastapi import APIRouter
 from starlette.responses import Response
 
-from api.cli.entries import Setting
+from api.cli.entries import Setting, TellsApart
 from api.cli.show.entry import BASIS, sign_in_words
 from api.http.answers import Known
 from api.page.render import html
@@ -79,12 +79,13 @@ def entry(kind: str, name: str, knowledge: Known) -> Response:
         chart=_chart(setting, kind, name),
         causes=list(_causes(knowledge, name)),
         whens=lambda when: list(whens(knowledge, when)),
-        sign=lambda row: sign_in_words(knowledge, row),
+        sign=lambda row: _sign(knowledge, row),
         node=lambda name: node(knowledge, name),
         basis=BASIS,
         starts=_starts(knowledge, name) if kind == "fault" else (),
         proof_weld=PROOF_WELD,
         least=LEAST_SIGN,
+        theirs=("electrician", "service"),
     )
 
 
@@ -115,6 +116,11 @@ def _causes(knowledge: Knowledge, name: str) -> Iterator[Cause]:
         if link.effect == name
     ]
     yield from sorted(found, key=lambda cause: (-cause.link.strength, cause.id))
+
+
+def _sign(knowledge: Knowledge, row: TellsApart) -> str:
+    """Return a sign in words, without the id of the check that looks for it."""
+    return sign_in_words(knowledge, row).replace(f" ({row.id.partition(':')[0]})", "")
 
 
 def _starts(knowledge: Knowledge, fault: str) -> list[tuple[str, float]]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import UTC, datetime
-from typing import Annotated, Any, cast
+from typing import Annotated, Any, Literal, cast
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
@@ -20,6 +20,7 @@ from diagnose.session_history import History, as_it_stands
 from knowledge.loader import Knowledge
 
 MOST_ANSWERS = 200
+Units = Literal["metric", "us"]
 MARKS = ("page", "chase")
 """How the keys of entries begin that belong to one answer: '<mark>.<answer>.<number>'."""
 _LONG_AGO = datetime(1970, 1, 1, tzinfo=UTC)
@@ -151,6 +152,13 @@ class Log(_Part):
             step = "Hand it over with what was found."
             raise LogRefused(f"a case has {MOST_ANSWERS} answers at the most", next_step=step)
         return self._with([*self.answers, Answered(who=who or None, entries=rows)])
+
+    def in_units(self, units: Units) -> Log:
+        """Return the log to be read in other units. In a kept case that is an entry like any other."""
+        if self.kept:
+            return self.answered([Entry("reported", {"units": units})])
+        case = self.case.model_copy(update={"units": units})
+        return self.model_copy(update={"case": case}).checked()
 
     def taken_back(self) -> Log:
         """Return the log without its last answer."""

@@ -10,7 +10,7 @@ from api.cli.show.diagnosis import points_to_our_list, something_to_go_on
 from api.cli.show.station import reading_in_words, set_up
 from api.cli.show.words import WHO, chance_in_words, lower_first, weight_in_words
 from api.json_text import to_json
-from api.page.fields import POLARITIES
+from api.page.fields import POLARITIES, words_of
 from api.page.log import Log
 from diagnose.answer import in_words
 from diagnose.case import Case, Finding
@@ -22,7 +22,7 @@ from diagnose.session_step import PERSON, Choice, Step
 from knowledge.loader import Knowledge
 from knowledge.rules.stop_cards import may_lift
 
-UNFOLDED = 5
+UNFOLDED = 3
 """Faults shown at once; the rest stand behind one line."""
 WORTH_A_LINE = 1.15
 ROLES = ("operator", "maintenance", "electrician", "service")
@@ -65,6 +65,7 @@ class Question:
     """One question worth asking, with a button an answer; none where a label is read out."""
 
     ask: Ask
+    why: str
     buttons: tuple[Button, ...]
 
 
@@ -88,6 +89,13 @@ class CaseView:
     to_go_on: bool
     trusted: bool
     body: str
+
+    @property
+    def heading(self) -> str:
+        """The station and the complaint, as they were told."""
+        parts = [self.case.station.name or "", "; ".join(self.case.said)]
+        told = ": ".join(filter(None, parts))[:160]
+        return told[:1].upper() + told[1:] or "What was found so far"
 
     @property
     def ended(self) -> str:
@@ -253,7 +261,13 @@ def _questions(asks: Sequence[Ask], step: Step, knowledge: Knowledge) -> Iterato
             continue
         rows = _answers(ask, knowledge)
         buttons = [Button(f"{ask.kind}|{ask.id}|{key}", words) for key, words in rows.items()]
-        yield Question(ask, tuple(buttons))
+        yield Question(ask, _why(ask), tuple(buttons))
+
+
+def _why(ask: Ask) -> str:
+    """Return why to ask, or '' where every answer leaves the same fault in the lead."""
+    leads = {part.partition(": ")[2] for part in ask.why.rstrip(".").split("; ")}
+    return "" if ask.kind == "symptom" and len(leads) == 1 else ask.why
 
 
 def _answers(ask: Ask, knowledge: Knowledge) -> dict[str, str]:
@@ -264,10 +278,10 @@ def _answers(ask: Ask, knowledge: Knowledge) -> dict[str, str]:
         return {kind: knowledge.starts[kind].title for kind in ask.answers}
     if ask.id.startswith("station.polarity"):
         return POLARITIES
-    rows = [row for row in knowledge.attributes.values() if row.path == ask.id]
-    return {
-        key: words[:1].upper() + words[1:] for row in rows for key, words in row.answers.items()
-    }
+    for row in knowledge.attributes.values():
+        if row.path == ask.id:
+            return words_of(row)
+    return {}
 
 
 def _ruled_out(reasoned: Reasoned) -> Iterator[tuple[str, tuple[str, ...]]]:

@@ -232,9 +232,7 @@ def test_another_method_is_told_which_one_is_taken(client: TestClient) -> None:
     refused(client.post("/v1/knowledge/faults", json={}), 405, "method-refused")
 
 
-@pytest.mark.parametrize(
-    "path", ["/", "/v1", "/v1/faults", "/docs", "/redoc", "/v1/knowledge/fault"]
-)
+@pytest.mark.parametrize("path", ["/v1", "/v1/faults", "/docs", "/redoc", "/v1/knowledge/fault"])
 def test_nothing_there(client: TestClient, path: str) -> None:
     assert refused(client.get(path), 404, "no-such-address")["where"] == path
 

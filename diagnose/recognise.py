@@ -305,6 +305,7 @@ class Phrasebook:
             known = found.get(fit.phrase.facet)
             if known is None or _start_order(fit) < _start_order(known):
                 found[fit.phrase.facet] = fit
+        found = {facet: fit for facet, fit in found.items() if not _is_part_of(fit, found.values())}
         used = {stem for fit in found.values() for stem in fit.phrase.read.stems}
         rest = replace(heard, stems=tuple(s for s in heard.stems if s not in used), turned=())
         return tuple(found[facet] for facet in sorted(found)), rest if found else heard
@@ -404,6 +405,14 @@ def _taken(fit: Fit, seen: Seen) -> _Taken:
 
 def _best_score(taken: Sequence[_Taken]) -> float:
     return taken[0].score if taken else 0.0
+
+
+def _is_part_of(fit: Fit, others: Iterable[Fit]) -> bool:
+    """'A new tip helps for a day' tells of slow wear, and of no new tip as the change."""
+    stems = set(fit.phrase.read.stems)
+    return any(
+        stems < set(other.phrase.read.stems) and round(other.recall, 6) >= 1 for other in others
+    )
 
 
 def _start_order(fit: Fit) -> tuple[float, float, str]:

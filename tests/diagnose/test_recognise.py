@@ -42,6 +42,11 @@ CARDS = [
     }.items()
 ]
 BOOK = Phrasebook(SYMPTOMS, STARTS, CARDS)
+REAL_CARDS = [
+    StopCard.model_validate(row)
+    for row in YAML_READER.load((ENTRIES / "stop_cards.yaml").read_text(encoding="utf-8"))
+]
+REAL_BOOK = Phrasebook(SYMPTOMS, STARTS, REAL_CARDS)
 TALK = YAML_READER.load((Path(__file__).parent / "bench_talk.yaml").read_text(encoding="utf-8"))
 KNOWN_MISSES = {"my fillet is all on the bottom leg"}
 
@@ -172,6 +177,9 @@ def test_volts_and_amperes_are_words_where_they_are_the_complaint() -> None:
         ("new spool and now the wire jerks", "feed_jerky", "change", "new_spool"),
         ("undercut all of a sudden", "undercut", "pattern", "at_once"),
         ("lots of spatter but only on this job", "spatter", "only", "this_job"),
+        ("burns back, a new tip helps for a day", "burns_back", "pattern", "gradual"),
+        ("burns back, new tip only helps for a while", "burns_back", "pattern", "gradual"),
+        ("burns back since the new tip", "burns_back", "change", "new_tip"),
     ],
 )
 def test_starts_are_heard_beside_symptoms(text: str, symptom: str, facet: str, kind: str) -> None:
@@ -225,6 +233,26 @@ def test_a_symptom_well_understood_is_no_near_miss() -> None:
 )
 def test_no_danger_where_none_is_said(text: str) -> None:
     assert BOOK.hear([text]).danger == ()
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        *(p for s in SYMPTOMS if s.group in ("arc", "wire", "bead", "gas") for p in s.phrases),
+        "wire burns off in mid air",
+        "rolls slip in the air",
+        "feeding in air is fine",
+        "there is air in the hose",
+    ],
+)
+def test_plain_words_about_the_weld_never_mean_a_room_without_air(text: str) -> None:
+    cards = {one.card for one in REAL_BOOK.hear([text]).danger}
+    assert "gas_in_confined_space" not in cards
+
+
+def test_words_about_a_room_without_air_raise_its_card() -> None:
+    danger = REAL_BOOK.hear(["nothing to breathe in there"]).danger
+    assert ("gas_in_confined_space", True) in [(one.card, one.sure) for one in danger]
 
 
 def test_twice_denied_danger_is_perhaps() -> None:

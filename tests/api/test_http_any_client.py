@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from contextlib import suppress
+from pathlib import Path
 
 import pytest
 import schemathesis
@@ -16,7 +17,9 @@ from schemathesis.specs.openapi.checks import (
     status_code_conformance,
 )
 
+from api.casebook import Casebook
 from api.http.app import create_app
+from diagnose.case import Case, Station
 from knowledge.loader import Knowledge
 
 CHECKS = [
@@ -49,6 +52,25 @@ def statuses_of(operation: APIOperation, mode: GenerationMode) -> set[int]:
     with suppress(Unsatisfiable):
         no_request_breaks_it()
     return answered
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("mode", [GenerationMode.POSITIVE, GenerationMode.NEGATIVE])
+def test_no_request_breaks_what_is_kept(
+    knowledge: Knowledge, mode: GenerationMode, tmp_path: Path
+) -> None:
+    with Casebook.open(tmp_path / "book.sqlite3") as book:
+        book.add_station(Station(name="Bay 3"))
+        book.open_case(Case(said=["wire feeds, no arc"]), station="Bay 3")
+        app = create_app(knowledge, casebook=book, hosts=None)
+        schema = schemathesis.openapi.from_asgi("/openapi.json", app)
+        kept = schema.include(path_regex="^/v1/(cases|stations|fleet)")
+        operations = [found.ok() for found in kept.get_all_operations()]
+        statuses = {operation.label: statuses_of(operation, mode) for operation in operations}
+    assert len(statuses) >= 20
+    if mode is GenerationMode.POSITIVE:
+        assert 201 in statuses["POST /v1/cases"]
+        assert 200 in statuses["GET /v1/cases"]
 
 
 @pytest.mark.slow

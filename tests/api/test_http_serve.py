@@ -12,8 +12,10 @@ import subprocess
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
+from pathlib import Path
 
 import pytest
+from cli_runner import run_apart
 
 from api.cli.serve import AddressRefused, TokenNeeded, check_token, listening
 from api.http.examples import CASES
@@ -30,9 +32,11 @@ TOKEN = "a-token-for-tests-only"  # noqa: S105
 @contextmanager
 def running(*options: str, token: str | None = None) -> Iterator[tuple[subprocess.Popen[str], int]]:
     """Start the server on a free port; give the process and the port; stop it at the end."""
-    environment = {k: v for k, v in os.environ.items() if k != "WONTWELD_TOKEN"}
+    environment = {k: v for k, v in os.environ.items() if not k.startswith("WONTWELD_")}
     if token:
         environment["WONTWELD_TOKEN"] = token
+    if "--casebook" not in options:
+        options = (*options, "--no-keep")
     process = subprocess.Popen(
         [sys.executable, "-c", PROGRAM, "--port", "0", *options],
         env=environment,
@@ -157,3 +161,35 @@ def test_an_address_there_is_not_is_said() -> None:
     for host in ("no.such.host.invalid", "203.0.113.7", "not an address"):
         with pytest.raises(AddressRefused):
             listening(host, 0)
+
+
+def test_what_one_server_kept_the_next_one_has(tmp_path: Path) -> None:
+    place = tmp_path / "shop" / "book.sqlite3"
+    with running("--casebook", str(place)) as (process, port):
+        body = json.dumps({"case": {"said": ["wire feeds, no arc"]}}).encode()
+        status, text = ask(port, "POST", "/v1/cases", body, Content_Type="application/json")
+        assert status == 201
+        process.send_signal(signal.SIGTERM)
+        assert process.wait(20) in (
+            0,
+            -signal.SIGTERM,
+        )  # it ends itself with the signal it was sent
+    with running("--casebook", str(place)) as (_, port):
+        assert json.loads(ask(port, "GET", "/readyz")[1])["parts"] == ["rules", "casebook"]
+        kept = json.loads(ask(port, "GET", f"/v1/cases/{json.loads(text)['id']}")[1])
+        assert kept["case"]["said"] == ["wire feeds, no arc"]
+
+
+def test_a_server_told_to_keep_nothing_keeps_nothing() -> None:
+    with running("--no-keep") as (_, port):
+        assert ask(port, "GET", "/v1/cases")[0] == 404
+
+
+def test_a_casebook_that_cannot_be_opened_keeps_it_from_starting(tmp_path: Path) -> None:
+    place = tmp_path / "list.txt"
+    place.write_text("a shopping list " * 500)
+    ran = run_apart("serve", "--port", "0", "--casebook", str(place))
+    assert ran.returncode == 7
+    assert b"this file is no casebook" in ran.stderr
+    both = run_apart("serve", "--casebook", str(place), "--no-keep")
+    assert both.returncode == 2

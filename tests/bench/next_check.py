@@ -645,8 +645,6 @@ def main() -> None:
         against_the_optimum(world, cases[: asked.nets], faults, random)
     if len(cases) < 2:
         return
-    if len(cases) < 2:
-        return
     minutes = on_the_full_network("our numbers true", world, cases)
     if asked.adviser:
         some = cases[: asked.adviser]

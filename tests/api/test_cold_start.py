@@ -1,4 +1,4 @@
-"""`why` from a cold start, against importing the two libraries it can't do without, turn by turn in one run."""
+"""`why` from a cold start, against importing the two libraries it needs, turn by turn in one run."""
 
 from __future__ import annotations
 

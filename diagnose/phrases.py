@@ -99,7 +99,7 @@ class PhraseIndex:
     def fits(self, stems: Sequence[str], kind: Kind, any_blame: bool = False) -> list[Fit]:
         """Compare the words with every phrase of one kind that shares a word with them.
 
-        With `any_blame` a word of blame in the phrase ('uneven') counts as said.
+        With `any_blame` a word of blame in the phrase ('uneven', 'weak') counts as said.
         """
         said: dict[int, dict[str, float]] = defaultdict(dict)
         explained: dict[int, float] = defaultdict(float)
@@ -128,7 +128,7 @@ class PhraseIndex:
     ) -> Fit | None:
         phrase = self.phrases[index]
         if any_blame:
-            words = words | dict.fromkeys(phrase.read.blame, 1.0)
+            words = words | dict.fromkeys(phrase.read.blame | phrase.read.lacks, 1.0)
         said = sum(self._weight[word] * sim for word, sim in words.items())
         recall = min(1.0, said / phrase.weight)
         little = phrase.kind == "symptom" and recall < 0.9 and explained < LEAST_SAID

@@ -75,6 +75,12 @@ _BLAME = _set(
 STEADY = _set("smooth stead stabl consistent")
 """Praise that says what is right: 'not steady' is unsteady, while 'not good' may be anything."""
 
+_WEAK = _set("weak")
+"""Said of a thing that is fine, it is denied; 'not weak' denies nothing else."""
+_ARC_RUNS_WELL = re.compile(
+    r"\barc (?:runs?|running|burns?|burning|works?|working) (?:very |really |quite )?well\b"
+)
+
 _AFFIRMING = _set(
     "there on stops feed feeds flow flows flowing come comes coming work works working move"
     " moves run runs running turn turns turning start starts strikes light lights lit"
@@ -184,7 +190,8 @@ class Clause:
     """A clause as the scorer sees it.
 
     `words` keep their order; `stems` are what carries meaning, without denials; `denials` counts
-    them; `praise` and `blame` are the stems of the words that judge; `turned` holds the stems with
+    them; `praise` and `blame` are the stems of the words that judge, `lacks` of those that say that
+    strength is missing ('weak'); `turned` holds the stems with
     opposites replaced ('cool' -> 'hot') where there were any; `parts` is how many and / but join;
     `denied` are the stems that stand right by a denial ('gas but no wire': wire).
     """
@@ -198,6 +205,7 @@ class Clause:
     unsure: bool
     parts: int = 1
     denied: frozenset[str] = frozenset()
+    lacks: frozenset[str] = frozenset()
 
 
 def _folded(text: str) -> str:
@@ -267,6 +275,7 @@ def clause(text: str, extra_denials: int = 0) -> Clause:
     plain = _HARD.sub("hard to", _NOT_ONLY.sub(" ", plain))
     plain = re.sub(r"\bno longer\b", "not", plain)
     plain = re.sub(r"\b(never|arc|it) lights\b", r"\1 light", plain)
+    plain = _ARC_RUNS_WELL.sub("arc is fine", plain)
     unsure = bool(_UNSURE.search(plain))
     plain, gone = _GONE.subn(" ", plain)
     words = tuple(w for w in re.findall(r"[a-z]+", plain) if w not in _NUMBER_WORD)
@@ -283,6 +292,7 @@ def clause(text: str, extra_denials: int = 0) -> Clause:
         turned=turned if turned != stems else (),
         unsure=unsure,
         denied=_denied(words),
+        lacks=frozenset(_stem(w) for w in telling if w in _WEAK),
         parts=1 + len(re.findall(r"\b(?:and|but)\b", plain)),
     )
 

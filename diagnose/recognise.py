@@ -276,7 +276,7 @@ class Phrasebook:
         return yes, no
 
     def _add_judgements(self, heard: Clause, yes: list[Fit], no: list[Fit]) -> None:
-        """'Gas is fine' denies what 'no gas' says; 'arc is not steady' says 'unsteady arc'."""
+        """'Gas is fine' denies 'no gas' and 'weak gas'; 'arc is not steady' says 'unsteady arc'."""
         praised = bool(heard.praise) != bool(heard.denials)
         topic = tuple(stem for stem in heard.stems if stem not in heard.praise | heard.blame)
         if praised:
@@ -286,7 +286,8 @@ class Phrasebook:
         elif not heard.praise & STEADY:
             return
         for fit in self._index.fits(topic, "symptom", any_blame=True):
-            if fit.phrase.read.blame and not fit.phrase.read.denials:
+            read = fit.phrase.read
+            if (read.blame or (read.lacks and heard.praise and praised)) and not read.denials:
                 (no if praised else yes).append(replace(fit, score=INDIRECT * fit.score))
 
     def _starts_in(self, heard: Clause) -> tuple[tuple[Fit, ...], Clause]:

@@ -59,7 +59,13 @@ def terminal(
         dimensions=(24, columns),
         encoding="utf-8",
         timeout=SESSION_S,
+        preexec_fn=_heeds_ctrl_c,
     )
+
+
+def _heeds_ctrl_c() -> None:
+    """A terminal's programs heed Ctrl+C, though the tests may run where it is ignored."""
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
 
 
 def type_in(session: pexpect.spawn[str], line: str) -> str:

@@ -7,17 +7,11 @@ from typing import Literal
 
 from diagnose import case as told
 from diagnose.diagnosis import Part
+from diagnose.us_units import to_us
 
 Units = Literal["metric", "us"]
-_US = {
-    "mm": ("in", 1 / 25.4, 3),
-    "m": ("ft", 1 / 0.3048, 1),
-    "l/min": ("cfh", 60 / 28.316846592, 0),
-    "m/min": ("in/min", 1 / 0.0254, 0),
-    "m/s": ("mph", 1 / 0.44704, 1),
-    "kPa": ("psi", 1 / 6.894757293, 0),
-}
-"""SI unit -> what it is in US units: name, factor, decimals. Exact but for psi, which is rounded."""
+_PLACES = {"in": 3, "ft": 1, "cfh": 0, "in/min": 0, "mph": 1, "psi": 0}
+"""Decimals that a US figure of the plate is worth. What is not listed stays in SI."""
 _SHOWN = {"mm2": "mm²", "l/min": "L/min"}
 
 
@@ -36,10 +30,12 @@ def figure(value: float | None, unit: str, units: Units) -> str:
     """
     if value is None:
         return ""
-    if units == "us" and unit in _US:
-        unit, factor, places = _US[unit]
-        value = round(value * factor, places)
-    return f"{round(value, 3):g} {_SHOWN.get(unit, unit)}"
+    unit = _SHOWN.get(unit, unit)
+    if units == "us":
+        there, name = to_us(value, unit)
+        if name in _PLACES:
+            value, unit = round(there, _PLACES[name]), name
+    return f"{round(value, 3):g} {unit}"
 
 
 def plate_lines(station: told.Station, units: Units) -> list[PlateLine]:

@@ -7,6 +7,8 @@ unit that ends the full name.
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
+from contextlib import suppress
 from typing import Annotated, Any, Literal
 
 from pydantic import (
@@ -31,7 +33,8 @@ from diagnose.case import (
     SquareMillimetres,
     Volts,
 )
-from diagnose.units import quantity_in
+from diagnose.reckon.arc import Mode
+from diagnose.units import quantity_in, to_si
 
 __all__ = [
     "ArcInputs",
@@ -40,10 +43,13 @@ __all__ = [
     "GasInputs",
     "Inputs",
     "JointInputs",
+    "LeadInput",
     "LocaliseInputs",
     "MachineInput",
     "NetworkInputs",
+    "PartInput",
     "SupplyInputs",
+    "WayInput",
     "short_name",
 ]
 
@@ -59,13 +65,24 @@ _UNITS: tuple[str, ...] = (
     "_min",
     "_mm",
 )
-_UNITS += ("_v", "_a", "_m", "_c", "_l")
+_UNITS += ("_kg", "_v", "_a", "_m", "_c", "_l")
+WayKind = Literal[
+    "lead",
+    "clamp",
+    "building_steel",
+    "chain",
+    "wire_rope",
+    "pipe",
+    "conduit",
+    "protective_earth",
+]
 Drop = Annotated[float, BeforeValidator(quantity_in("V")), Field(ge=0, le=1000)]
 Ohms = Annotated[float, BeforeValidator(quantity_in("ohm")), Field(ge=0, le=1000)]
 PositiveOhms = Annotated[float, BeforeValidator(quantity_in("ohm")), Field(gt=0, le=1000)]
 Celsius = Annotated[float, BeforeValidator(quantity_in("degC")), Field(ge=-60, le=250)]
 Minutes = Annotated[float, BeforeValidator(quantity_in("min")), Field(ge=0, le=10000)]
 Litres = Annotated[float, BeforeValidator(quantity_in("l")), Field(gt=0, le=100000)]
+Kilograms = Annotated[float, BeforeValidator(quantity_in("kg")), Field(gt=0, le=10000)]
 Name = Annotated[str, Field(min_length=1, max_length=80)]
 
 
@@ -96,6 +113,86 @@ class Inputs(BaseModel):
     )
 
 
+class LeadInput(Inputs):
+    """One length of weld cable; a side may have several, of different size and metal."""
+
+    side: Literal["electrode", "work"]
+    length_m: Metres
+    area_mm2: SquareMillimetres
+    metal: Literal["copper", "aluminium"] = "copper"
+    temperature_c: Celsius | None = None
+
+
+class PartInput(Inputs):
+    """One joint: what it is, and its ohms."""
+
+    name: Name
+    ohm: Ohms
+
+
+class WayInput(Inputs):
+    """A conductor between two points; a lead or a clamp is what is meant to carry the current."""
+
+    kind: WayKind
+    from_: Annotated[Name, Field(validation_alias=AliasChoices("from", "from_"))]
+    to: Name
+    ohm: PositiveOhms
+
+
+def _rows(read: Callable[[str], dict[str, object]]) -> Callable[[Any], Any]:
+    """Return a reader of a list that may also be written as one text, its rows parted by commas."""
+
+    def reader(told: Any) -> Any:
+        if not isinstance(told, str):
+            return told
+        return [read(row.strip()) for row in told.split(",")]
+
+    return reader
+
+
+_WITH_UNIT = re.compile(r"(\d+/0|\d+(?:\.\d+)?)\s*([^\d\s,]\S*)")
+
+
+def _lead_row(text: str) -> dict[str, object]:
+    """Read "electrode 30 m 2/0 AWG aluminium 60 C": a side, then a length, a size, what else is known."""
+    side, _, rest = text.partition(" ")
+    row: dict[str, object] = {"side": side}
+    for metal in ("copper", "aluminium"):
+        if metal in rest.split():
+            row["metal"] = metal
+            rest = " ".join(word for word in rest.split() if word != metal)
+    for number, unit in _WITH_UNIT.findall(rest):
+        row[_lead_field(f"{number} {unit}")] = f"{number} {unit}"
+    left = _WITH_UNIT.sub("", rest).strip()
+    if left or not {"length", "area"} <= set(row):
+        raise ValueError(f"'{text}' is no lead; write it like 'work 30 m 35 mm2 60 C'")
+    return row
+
+
+def _lead_field(text: str) -> str:
+    for name, unit in (("length", "m"), ("area", "mm2"), ("temperature", "degC")):
+        with suppress(ValueError):
+            to_si(text, unit)
+            return name
+    raise ValueError(f"'{text}' is no length, size or temperature of a lead")
+
+
+def _joint_row(text: str) -> dict[str, object]:
+    """Read "work clamp 10 mohm"; without a name it is all joints together."""
+    match = re.match(r"(?:(.*\D)\s+)?([\d.]+(?:\s*\D+)?)\Z", text)
+    if match is None:
+        raise ValueError(f"'{text}' is no joint; write it like 'work clamp 10 mohm'")
+    return {"name": match[1] or "joints", "ohm": match[2]}
+
+
+def _way_row(text: str) -> dict[str, object]:
+    """Read "chain work-rail 50 mohm"."""
+    match = re.match(r"(\w+)\s+([^\s-]+)-([^\s-]+)\s+([\d.]+(?:\s*\D+)?)\Z", text)
+    if match is None:
+        raise ValueError(f"'{text}' is no way; write it like 'chain work-rail 50 mohm'")
+    return {"kind": match[1], "from": match[2], "to": match[3], "ohm": match[4]}
+
+
 class CircuitInputs(Inputs):
     """Both leads and the joints as one way: drop, heat, and the cable that would do."""
 
@@ -113,13 +210,30 @@ class CircuitInputs(Inputs):
     ] = None
     metal: Annotated[Literal["copper", "aluminium"], Field(description="of the leads")] = "copper"
     temperature_c: Annotated[Celsius, Field(description="of the cable")] = 20.0
-    joints_ohm: Annotated[Ohms | None, Field(description="all joints together")] = None
+    leads: Annotated[
+        list[LeadInput],
+        BeforeValidator(_rows(_lead_row)),
+        Field(
+            description="length by length: 'electrode 30m 35mm2, work 20m 2/0AWG, "
+            "work 10m 50mm2 aluminium 60C'",
+            max_length=50,
+        ),
+    ] = []
+    joints: Annotated[
+        list[PartInput],
+        BeforeValidator(_rows(_joint_row)),
+        Field(description="one by one: 'work clamp 10 mohm, work lug 0.3 mohm'", max_length=50),
+    ] = []
     target_v: Annotated[Volts, Field(description="volts that may be lost")] = 4.0
+    sizes: Annotated[
+        Literal["metric", "awg"], Field(description="of the smallest cable: metric or awg")
+    ] = "metric"
 
     @model_validator(mode="after")
     def _has_a_part(self) -> CircuitInputs:
-        if self.electrode_length_m is None and self.work_length_m is None and not self.joints_ohm:
-            raise ValueError("give electrode_length, work_length or joints")
+        lengths = (self.electrode_length_m, self.work_length_m)
+        if lengths == (None, None) and not (self.leads or self.joints):
+            raise ValueError("give electrode_length, work_length, leads or joints")
         for side in ("electrode", "work"):
             length = getattr(self, f"{side}_length_m")
             area = getattr(self, f"{side}_area_mm2") or self.area_mm2
@@ -132,11 +246,13 @@ class NetworkInputs(Inputs):
     """How much current leaves the work lead when the work also touches steel."""
 
     current_a: Annotated[Amperes, Field(description="weld current")]
-    steel_ohm: Annotated[PositiveOhms, Field(description="the whole way home by the steel")]
+    steel_ohm: Annotated[
+        PositiveOhms | None, Field(description="the whole way home by the steel")
+    ] = None
     tied: Annotated[
-        bool,
+        bool | None,
         Field(description="yes where the steel leads back to the source; touching is not enough"),
-    ]
+    ] = None
     return_ohm: Annotated[
         PositiveOhms | None, Field(description="work clamp and lead together")
     ] = None
@@ -148,9 +264,23 @@ class NetworkInputs(Inputs):
         Literal["building_steel", "chain", "wire_rope", "pipe", "conduit", "protective_earth"],
         Field(description="what the steel is"),
     ] = "building_steel"
+    ways: Annotated[
+        list[WayInput],
+        BeforeValidator(_rows(_way_row)),
+        Field(
+            description="instead, each conductor from point to point, from 'work' to 'source': "
+            "'clamp work-lug 10mohm, lead lug-source 17mohm, chain work-rail 50mohm, "
+            "building_steel rail-source 20mohm'",
+            max_length=50,
+        ),
+    ] = []
 
     @model_validator(mode="after")
     def _has_a_return(self) -> NetworkInputs:
+        if self.ways:
+            return self
+        if self.steel_ohm is None or self.tied is None:
+            raise ValueError("give steel and tied, or ways")
         if self.return_ohm is None and (self.work_length_m is None or self.area_mm2 is None):
             raise ValueError("give return, or work_length with area, for the way home")
         return self
@@ -213,6 +343,12 @@ class ArcInputs(Inputs):
     lost_v: Annotated[Drop, Field(description="in leads and joints")] = 0.0
     extension_mm: Annotated[Millimetres, Field(description="of the wire past the tip")] = 10.0
     gas: Annotated[Name, Field(description="as on the cylinder")] = "75Ar/25CO2"
+    window: Annotated[
+        Mode | None,
+        Field(
+            description="another wire's window to hold the volts against, instead of the balance"
+        ),
+    ] = None
 
 
 class GasInputs(Inputs):
@@ -231,6 +367,9 @@ class GasInputs(Inputs):
     wind_m_s: Annotated[MetresPerSecond | None, Field(description="at the weld")] = None
     cylinder_l: Annotated[Litres | None, Field(description="water volume of the cylinder")] = None
     pressure_kpa: Annotated[Kilopascal | None, Field(description="in the cylinder")] = None
+    contents_kg: Annotated[
+        Kilograms | None, Field(description="liquid CO2 left, by the scales: weight less tare")
+    ] = None
     hose_l: Annotated[Litres | None, Field(description="volume shut in for a leak test")] = None
     fall_kpa: Annotated[Kilopascal | None, Field(description="fall of pressure in the test")] = None
     minutes_min: Annotated[Minutes | None, Field(gt=0, description="how long the test took")] = None
@@ -303,6 +442,9 @@ class SupplyInputs(Inputs):
     phases: Annotated[Literal[1, 3], BeforeValidator(_whole)] = 1
     cord_length_m: Annotated[Metres | None, Field(description="extension cord")] = None
     cord_area_mm2: Annotated[SquareMillimetres | None, Field(description="its size")] = None
+    earth_ohm: Annotated[
+        Ohms | None, Field(description="protective earth through the cord, read by an electrician")
+    ] = None
     idle_v: Annotated[Volts | None, Field(description="line volts at idle")] = None
     load_v: Annotated[Volts | None, Field(description="line volts under load")] = None
     lines_v: Annotated[

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from diagnose.facts import gas_row
 from diagnose.points import SEGMENTS, WAYS, Side, find_point, span_between, unknown_point
 from diagnose.reckon import arc as arcs
@@ -14,7 +16,7 @@ from diagnose.reckon import supply as supplies
 from diagnose.reckon.contradiction import Instrument, Reading, Step
 from diagnose.reckon.localise import localise
 from diagnose.reckon.melting import feed_current
-from diagnose.reckon.network import stray_current
+from diagnose.reckon.network import Way, shared_current, stray_current
 from diagnose.reckon.quantity import between
 from diagnose.reckon.result import HowSure, Limit, Result
 from diagnose.reckon.transfer import transfer
@@ -27,6 +29,7 @@ from diagnose.subject_inputs import (
     LocaliseInputs,
     NetworkInputs,
     SupplyInputs,
+    WayInput,
 )
 from knowledge.errors import CaseError, UnknownId
 from knowledge.loader import Knowledge
@@ -46,8 +49,12 @@ def circuit(told: CircuitInputs, _knowledge: Knowledge) -> list[Result]:
         if length is not None and area is not None:
             name = f"{side} lead"
             leads.append(circuits.Lead(name, side, length, area, told.temperature_c, told.metal))
-    found = (circuits.Joint("joints", "work", told.joints_ohm),) if told.joints_ohm else ()
-    made = circuits.weld_circuit(told.current_a, tuple(leads), found, told.target_v)
+    for number, row in enumerate(told.leads, 1):
+        warm = told.temperature_c if row.temperature_c is None else row.temperature_c
+        name = f"{row.side} lead (length {number})"
+        leads.append(circuits.Lead(name, row.side, row.length_m, row.area_mm2, warm, row.metal))
+    found = tuple(circuits.Joint(row.name, "work", row.ohm) for row in told.joints)
+    made = circuits.weld_circuit(told.current_a, tuple(leads), found, told.target_v, told.sizes)
     results = [made.total]
     if leads:
         results.append(made.smallest_cable)
@@ -56,6 +63,9 @@ def circuit(told: CircuitInputs, _knowledge: Knowledge) -> list[Result]:
 
 def network(told: NetworkInputs, _knowledge: Knowledge) -> list[Result]:
     """Return the current that strays."""
+    if told.ways:
+        made = tuple(_way(row) for row in told.ways)
+        return [shared_current(made, told.current_a).result]
     home = told.return_ohm
     if home is None and told.work_length_m is not None and told.area_mm2 is not None:
         lead = circuits.Lead(
@@ -63,9 +73,15 @@ def network(told: NetworkInputs, _knowledge: Knowledge) -> list[Result]:
         )
         home = circuits.lead_ohm(lead) + told.clamp_ohm
     shared = stray_current(
-        told.current_a, home or 0.0, told.steel_ohm, tied=told.tied, kind=told.kind
+        told.current_a, home or 0.0, told.steel_ohm or 0.0, tied=bool(told.tied), kind=told.kind
     )
     return [shared.result]
+
+
+def _way(row: WayInput) -> Way:
+    name = f"{row.kind.replace('_', ' ')} {row.from_}-{row.to}"
+    meant = row.kind in ("lead", "clamp")
+    return Way(name, row.from_, row.to, row.ohm, intended=meant, kind=row.kind)
 
 
 def joint(told: JointInputs, _knowledge: Knowledge) -> list[Result]:
@@ -73,7 +89,11 @@ def joint(told: JointInputs, _knowledge: Knowledge) -> list[Result]:
     results = [joints.joint_in_service(told.drop_v, told.current_a, told.kind)]
     if told.kind != "gun":
         contact: joints.Contact = "steel" if told.kind == "clamp" else "copper"
-        results.append(joints.spot_temperature(told.drop_v, contact, told.ambient_c + 273.15))
+        results.append(
+            joints.spot_temperature(
+                told.drop_v, contact, told.ambient_c + 273.15, single=told.kind != "clamp"
+            )
+        )
     if told.area_mm2 is not None:
         results.append(
             joints.against_own_cable(
@@ -166,6 +186,9 @@ def _current_at(rated_a: float, rated_duty: float, wanted: float) -> Result:
 
 def arc(told: ArcInputs, knowledge: Knowledge) -> list[Result]:
     """Return what the wire does, the current of the feed, the transfer, and the load line."""
+    if told.window is not None:
+        left_v = arcs.arc_voltage_v(told.volts_v, told.lost_v)
+        return [arcs.held_in_window(told.window, told.diameter_mm, left_v)]
     between(told.diameter_mm, 0.5, 2.0, "diameter_mm")
     feed_mm_s = told.feed_m_min * 1000.0 / 60.0
     mix = _mix(told.gas, knowledge)
@@ -177,9 +200,9 @@ def arc(told: ArcInputs, knowledge: Knowledge) -> list[Result]:
         extension_mm=told.extension_mm,
         co2_share=mix.get("CO2", 0.0),
     )
-    argon = mix.get("Ar", 0.0) + mix.get("He", 0.0) + mix.get("O2", 0.0)
     left = told.volts_v - told.lost_v
-    moved = transfer(found.current_a, max(left, 0.1), told.diameter_mm, min(1.0, argon))
+    argon = mix.get("Ar", 0.0)
+    moved = transfer(found.current_a, max(left, 0.1), told.diameter_mm, argon)
     return [
         found.result,
         feed_current(feed_mm_s, told.diameter_mm, told.extension_mm),
@@ -203,10 +226,7 @@ def gas(told: GasInputs, knowledge: Knowledge) -> list[Result]:
             results.append(gases.nozzle_regime(true, told.bore_mm, told.tip_mm or 0.0, mix))
         if told.nozzle_flow_l_min is not None:
             results.append(flow.nozzle_against_meter(told.nozzle_flow_l_min, true))
-        if told.cylinder_l is not None and told.pressure_kpa is not None:
-            held = cylinder.gas_held_l(told.cylinder_l, told.pressure_kpa / 100.0)
-            liquid = mix.get("CO2", 0.0) > 0.95
-            results.append(cylinder.cylinder_life(held, true, liquid_co2=liquid))
+        results += _cylinder(told, true, liquid_co2=mix.get("CO2", 0.0) > LIQUID_ABOVE)
         if not results:
             results.append(_flow_in_both(true))
     if told.wind_m_s is not None:
@@ -222,16 +242,39 @@ def gas(told: GasInputs, knowledge: Knowledge) -> list[Result]:
     return results
 
 
+LIQUID_ABOVE = 0.95
+"""Share of CO2 above which the cylinder holds liquid."""
+
+
+def _cylinder(told: GasInputs, flow_l_min: float, *, liquid_co2: bool) -> Iterator[Result]:
+    """Yield how long the cylinder lasts: compressed gas by its pressure, liquid CO2 by its weight."""
+    if liquid_co2:
+        if told.contents_kg is not None:
+            held = cylinder.co2_held_l(told.contents_kg)
+            yield cylinder.cylinder_life(held, flow_l_min, liquid_co2=True)
+        elif told.cylinder_l is not None or told.pressure_kpa is not None:
+            raise CaseError(
+                "the gauge of a CO2 cylinder does not tell how much is left",
+                where="pressure",
+                next_step="Weigh it and give contents: weight less tare, such as contents=12kg.",
+            )
+    elif told.cylinder_l is not None and told.pressure_kpa is not None:
+        held = cylinder.gas_held_l(told.cylinder_l, told.pressure_kpa / 100.0)
+        yield cylinder.cylinder_life(held, flow_l_min)
+
+
 def _flow_in_both(flow_l_min: float) -> Result:
     return Result(
         quantity="shielding gas flow",
         value=flow_l_min,
         unit="L/min",
-        says=f"{flow_l_min:g} L/min is {gases.cfh_from_l_min(flow_l_min):.1f} cfh. "
+        says=f"{flow_l_min:.4g} L/min, whatever the gas. "
         "Give run, bore, scale, nozzle_flow or cylinder to hold it against something.",
         verdict="no_limit",
         how_sure=HowSure("A change of units.", 0.0),
-        working=(f"{flow_l_min:g} x 60 / 28.317 = {gases.cfh_from_l_min(flow_l_min):.1f} cfh",),
+        working=(
+            f"{flow_l_min:.4g} x 60 / 28.317 = {gases.cfh_from_l_min(flow_l_min):.1f} cubic feet an hour",
+        ),
     )
 
 
@@ -268,6 +311,10 @@ def supply(told: SupplyInputs, _knowledge: Knowledge) -> list[Result]:
                 phases=told.phases,
             )
         )
+    if told.earth_ohm is not None:
+        if told.cord_length_m is None:
+            raise CaseError("a protective earth is judged with its cord_length", where="earth")
+        results.append(supplies.protective_earth(told.earth_ohm, told.cord_length_m))
     if told.idle_v is not None and told.load_v is not None:
         plate = told.supply_v or told.idle_v
         results.append(supplies.supply_under_load(told.idle_v, told.load_v, plate))
@@ -301,7 +348,7 @@ def _effective(primary_a: float, share: float, idle_a: float) -> Result:
         working=(
             "I1eff = √(I1² X + I0² (1 - X)) = "
             f"√({primary_a:g}² x {share:g} + {idle_a:g}² x {1.0 - share:.2g}) = {value:.1f} A",
-            f"wires: {primary_a:g} x {wires / primary_a:.2f} = {wires:.1f} A",
+            f"wires: {primary_a:g} A x {wires / primary_a:.2f} by table 630.11(A) = {wires:.1f} A",
         ),
         notes=("Ratings, wire and fuses are an electrician's work.",),
     )

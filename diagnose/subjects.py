@@ -23,6 +23,7 @@ from diagnose.subject_inputs import (
     SupplyInputs,
     short_name,
 )
+from diagnose.us_units import beside_us, in_us, to_us
 from knowledge.errors import CaseError, UnknownId
 from knowledge.loader import Knowledge
 from knowledge.models import Basis
@@ -200,33 +201,36 @@ def reckoned(
     subject: str, told: Mapping[str, object], knowledge: Knowledge, units: Units = "metric"
 ) -> Reckoning:
     """Return a subject's results as they are given out, in metric or US units. Raises as `reckon`."""
+    if units == "us" and "sizes" in subject_named(subject).takes.model_fields:
+        told = {"sizes": "awg", **told}
     rows = reckon(subject, told, knowledge)
-    return Reckoning(subject=subject, results=[_given(_in_units(row, units)) for row in rows])
+    return Reckoning(
+        subject=subject, results=[_given(_in_us(row) if units == "us" else row) for row in rows]
+    )
 
 
 def _given(row: Result) -> ResultGiven:
     return ResultGiven.model_validate(asdict(row))
 
 
-_US: Mapping[str, tuple[str, float]] = {
-    "L/min": ("cfh", 60.0 / 28.316846592),
-    "m/s": ("mph", 3600.0 / 1609.344),
-    "mm²": ("kcmil", 1.0 / 0.5067074790974977),
-    "kPa": ("psi", 1.0 / 6.894757293168361),
-}
-
-
-def _in_units(row: Result, units: Units) -> Result:
-    if units == "metric" or (row.unit not in _US and not any(x.unit in _US for x in row.limits)):
-        return row
-    unit, factor = _US.get(row.unit, (row.unit, 1.0))
-    value = None if row.value is None else row.value * factor
-    return replace(row, value=value, unit=unit, limits=tuple(_limit_us(x) for x in row.limits))
+def _in_us(row: Result) -> Result:
+    """Return a result for a US reader. The working stays in SI, with US units beside it."""
+    value, unit = to_us(row.value or 0.0, row.unit)
+    return replace(
+        row,
+        value=None if row.value is None else value,
+        unit=unit,
+        says=in_us(row.says),
+        how_sure=replace(row.how_sure, text=in_us(row.how_sure.text)),
+        limits=tuple(_limit_us(limit) for limit in row.limits),
+        working=tuple(beside_us(step) for step in row.working),
+        notes=tuple(in_us(note) for note in row.notes),
+    )
 
 
 def _limit_us(limit: Limit) -> Limit:
-    unit, factor = _US.get(limit.unit, (limit.unit, 1.0))
-    return replace(limit, value=limit.value * factor, unit=unit)
+    value, unit = to_us(limit.value, limit.unit)
+    return replace(limit, name=in_us(limit.name), value=value, unit=unit)
 
 
 def _with_drops(takes: type[Inputs], told: Mapping[str, object]) -> dict[str, object]:

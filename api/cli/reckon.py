@@ -124,6 +124,7 @@ _UNIT_NAMES: Mapping[str, str] = {
     "mm2": "mm²",
     "ohm": "ohm",
     "kpa": "kPa",
+    "kg": "kg",
     "pct": "%",
     "min": "min",
     "mm": "mm",
@@ -182,14 +183,15 @@ def _put_result(page: Page, result: ResultGiven) -> None:
 
 
 def figure(value: float | None, unit: str) -> str:
-    """Return a value with its unit; a unit of 1 is not written.
+    """Return a value with its unit, to four figures or exact; a unit of 1 is not written.
 
-    >>> figure(0.0125, "V"), figure(None, "K"), figure(336.75, "A"), figure(1832.6, "1")
-    ('0.0125 V', 'no honest number', '336.8 A', '1833')
+    >>> figure(0.0125, "V"), figure(None, "K"), figure(336.75, "A"), figure(1832.588, "1")
+    ('0.0125 V', 'no honest number', '336.75 A', '1833')
     """
     if value is None:
         return "no honest number"
-    text = f"{value:.4g}"
+    exact = abs(value - round(value, 2)) < 1e-9
+    text = f"{round(value, 2):.12g}" if exact else f"{value:.4g}"
     return text if unit == "1" else f"{text} {unit}"
 
 

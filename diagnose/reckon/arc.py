@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from diagnose.reckon.melting import MM_PER_IN, in_min_from_mm_s, melting_current_a
+from diagnose.reckon.melting import MM_PER_IN, melting_current_a
 from diagnose.reckon.quantity import between, not_negative, positive
 from diagnose.reckon.result import SHOP, HowSure, Limit, Result, Verdict
 from diagnose.reckon.transfer import SHORT_ARC_A, SHORT_ARC_V
@@ -169,8 +169,13 @@ def short_arc_middle_v(current_a: float, co2_share: float = 0.25) -> float:
     18.2
     """
     between(co2_share, 0.0, 1.0, "co2_share")
-    more_v = CO2_ABOVE_MIX_V * (co2_share - 0.25) / 0.75
-    return SHORT_ARC_BASE_V + SHORT_ARC_V_A * positive(current_a, "current_a") + more_v
+    line_v = SHORT_ARC_BASE_V + SHORT_ARC_V_A * positive(current_a, "current_a")
+    return line_v + _of_gas(co2_share)
+
+
+def _of_gas(co2_share: float) -> float:
+    """Volts that the gas wants more, or less, than 75/25."""
+    return CO2_ABOVE_MIX_V * (co2_share - 0.25) / 0.75
 
 
 def short_arc(
@@ -199,7 +204,6 @@ def short_arc(
     current_a = melting_current_a(feed_mm_s, diameter_mm, extension_mm)
     middle_v = short_arc_middle_v(current_a, co2_share)
     behaviour, verdict = _behaviour(left_v, middle_v)
-    feed_in_min = in_min_from_mm_s(feed_mm_s)
     limits = (
         Limit("runs well above", middle_v - COMFORT_V, "V", SHOP, "judgement"),
         Limit("runs well below", middle_v + COMFORT_V, "V", SHOP, "judgement"),
@@ -216,7 +220,7 @@ def short_arc(
             quantity="voltage left at the arc",
             value=left_v,
             unit="V",
-            says=f"{left_v:.1f} V left at the arc for {feed_in_min:.0f} in/min "
+            says=f"{left_v:.1f} V left at the arc for {0.06 * feed_mm_s:.2f} m/min "
             f"(about {current_a:.0f} A): {_why(behaviour, verdict, middle_v)}",
             verdict=verdict,
             how_sure=HowSure("Current within 20 %, so the window moves by a volt.", 0.08),
@@ -224,7 +228,10 @@ def short_arc(
             working=(
                 f"arc volts = machine - lost = {machine_v:g} - {lost_v:g} = {left_v:g} V",
                 f"feed {feed_mm_s:.1f} mm/s is melted by about {current_a:.0f} A",
-                f"short arc runs at 14 V + 0.028 V/A, and its gas = {middle_v:.1f} V",
+                f"short arc runs at 14 V + 0.028 V/A x {current_a:.0f} A "
+                f"{_of_gas(co2_share):+.1f} V for its gas = {middle_v:.1f} V",
+                f"off by {left_v:.1f} - {middle_v:.1f} = {left_v - middle_v:+.1f} V; within "
+                f"{COMFORT_V:g} V it runs, past {TROUBLE_V:g} V it surely does not",
             ),
             notes=tuple(notes),
         ),

@@ -265,6 +265,7 @@ def _total(
         how_sure=HowSure("Cable tables give the greatest resistance; real cable is lower.", 0.05),
         limits=(target, COMFORTABLE),
         working=(
+            *(_lead_working(lead) for lead in leads),
             *(
                 f"{part.name}: V = I R = {current_a:g} A x {1000.0 * part.resistance_ohm:.2f} mΩ"
                 f" = {part.drop_v:.2f} V; P = I² R = {part.power_w:.0f} W"
@@ -277,6 +278,15 @@ def _total(
             *((f"Resistance: {', '.join(tables)}.",) if tables else ()),
             f"Copper at 75 °C has {temperature_factor(75.0):.3f} times its resistance at 20 °C.",
         ),
+    )
+
+
+def _lead_working(lead: Lead) -> str:
+    cable = of_area(lead.area_mm2, lead.metal)
+    return (
+        f"{lead.name}: R = {cable.ohm_km_20c:.4g} mΩ/m x {lead.length_m:.4g} m x "
+        f"{temperature_factor(lead.temperature_c, lead.metal):.3f} for {lead.temperature_c:g} °C "
+        f"= {1000.0 * lead_ohm(lead):.2f} mΩ"
     )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from diagnose.reckon.gas import HEAT_RATIO, L_MIN_PER_CFH, cfh_from_l_min
+from diagnose.reckon.gas import HEAT_RATIO, L_MIN_PER_CFH
 from diagnose.reckon.quantity import between, not_negative, positive
 from diagnose.reckon.result import SHOP, HowSure, Limit, Result, Verdict, held_at_most
 from knowledge.errors import QuantityError
@@ -77,17 +77,17 @@ def cylinder_life(held_l: float, flow_l_min: float, *, liquid_co2: bool = False)
         )
         notes = [
             "CO2's gauge stays near vapour pressure until the liquid is gone: weigh the cylinder.",
-            f"{cfh_from_l_min(flow_l_min):.0f} cfh from one; that limit is for hours, not tacks.",
+            f"{flow_l_min:.3g} L/min from one cylinder; that limit is for hours, not tacks.",
         ]
     return Result(
         quantity="time the cylinder lasts",
         value=hours,
         unit="h",
-        says=f"{held_l:.0f} L at {flow_l_min:g} L/min last {hours:.1f} h of open valve.",
+        says=f"{held_l:.0f} L at {flow_l_min:.4g} L/min last {hours:.1f} h of open valve.",
         verdict=verdict,
         how_sure=HowSure("Gauge and meter within 10 % each.", 0.15),
         limits=limits,
-        working=(f"t = V / q = {held_l:.0f} L / {flow_l_min:g} L/min / 60 = {hours:.2f} h",),
+        working=(f"t = V / q = {held_l:.0f} L / {flow_l_min:.4g} L/min / 60 = {hours:.2f} h",),
         notes=tuple(notes),
     )
 
@@ -144,7 +144,7 @@ def leak(
         limits=limits,
         working=(
             "q = V Δp / (p_atm t)",
-            f"q = {volume_l:g} x {fall_bar:g} / (1.013 x {minutes:g}) = {rate:.3g} L/min",
+            f"q = {volume_l:.4g} x {fall_bar:.4g} / (1.013 x {minutes:g}) = {rate:.3g} L/min",
         ),
         notes=("A leak that lets gas out also lets air in while the gas is off.",),
     )

@@ -6,9 +6,9 @@ but no plate gives one, so none is guessed.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
-from math import sqrt
+from math import log, sqrt
 
 from diagnose.reckon.quantity import between, not_negative, positive
 from diagnose.reckon.result import SHOP, HowSure, Limit, Result, held_at_most
@@ -28,6 +28,7 @@ CABLE_CONTINUOUS_A: dict[float, float] = {
     95.0: 251.0,
 }
 """IS 9857, rubber cable, copper, at 100 % duty, by mm² (60 °C conductor)."""
+CABLE_UP_TO_MM2 = 120.0
 CABLE_DERIVED_MM2 = (16.0,)
 """The copy misprints this one; it follows from its other columns by the square law."""
 
@@ -127,25 +128,30 @@ def machine_duty(rated_a: float, rated_duty: float, current_a: float, used_duty:
 def cable_rating_a(area_mm2: float, duty: float) -> float:
     """Return the rating of rubber weld cable at a duty over five minutes, amperes.
 
+    Between the listed sizes by a power of the area, and so up to 120 mm² (judgement).
+
     Raises
     ------
-    QuantityError : not a listed size, or duty not in 0 to 1
+    QuantityError : under 16 or above 120 mm², or duty not in 0 to 1
 
     Source
     ------
     IS 9857 as reprinted: 100 % figures, and I = I100 / √duty, which fits every cell within 1 A.
 
-    >>> round(cable_rating_a(50.0, 0.60))
-    216
+    >>> round(cable_rating_a(50.0, 0.60)), round(cable_rating_a(53.5, 0.60))
+    (216, 225)
     """
-    if area_mm2 not in CABLE_CONTINUOUS_A:
-        sizes = ", ".join(f"{size:g}" for size in CABLE_CONTINUOUS_A)
+    sizes = sorted(CABLE_CONTINUOUS_A)
+    if not sizes[0] <= area_mm2 <= CABLE_UP_TO_MM2:
         raise QuantityError(
-            f"no rating is known for {area_mm2:g} mm²",
+            f"no rating is known for {area_mm2:.4g} mm²",
             where="area_mm2",
-            next_step=f"Read the cable's own mark. Known sizes: {sizes}.",
+            next_step=f"Read the cable's own mark. Known: {sizes[0]:g} to {CABLE_UP_TO_MM2:g} mm².",
         )
-    return current_at_duty(CABLE_CONTINUOUS_A[area_mm2], 1.0, duty)
+    low, high = next((pair for pair in pairwise(sizes) if area_mm2 <= pair[1]), sizes[-2:])
+    low_a, high_a = CABLE_CONTINUOUS_A[low], CABLE_CONTINUOUS_A[high]
+    power = log(high_a / low_a) / log(high / low)
+    return current_at_duty(low_a * (area_mm2 / low) ** power, 1.0, duty)
 
 
 def cable_duty(area_mm2: float, current_a: float, used_duty: float) -> Result:
@@ -153,7 +159,7 @@ def cable_duty(area_mm2: float, current_a: float, used_duty: float) -> Result:
 
     Raises
     ------
-    QuantityError : not a listed size, current not above zero, or duty outside 0 to 1
+    QuantityError : a size without a rating, current not above zero, or duty outside 0 to 1
 
     Source
     ------
@@ -165,11 +171,24 @@ def cable_duty(area_mm2: float, current_a: float, used_duty: float) -> Result:
     between(used_duty, 0.0, 1.0, "used_duty")
     continuous_a = cable_rating_a(area_mm2, 1.0)
     allowed = duty_at_current(continuous_a, 1.0, current_a)
-    basis: Basis = "judgement" if area_mm2 in CABLE_DERIVED_MM2 else "published"
+    listed = area_mm2 in CABLE_CONTINUOUS_A and area_mm2 not in CABLE_DERIVED_MM2
+    basis: Basis = "published" if listed else "judgement"
     limit = Limit(
-        f"duty allowed at {current_a:g} A", allowed, "1", "is_9857", basis, "as reprinted"
+        f"duty allowed at {current_a:g} A",
+        allowed,
+        "1",
+        "is_9857",
+        basis,
+        "as reprinted" if listed else "between its sizes",
     )
-    return _duty_result("cable", (continuous_a, 1.0), current_a, used_duty, limit)
+    made = _duty_result("cable", (continuous_a, 1.0), current_a, used_duty, limit)
+    rated = f"{area_mm2:.4g} mm² without a rest: {continuous_a:.0f} A"
+    return replace(
+        made,
+        how_sure=HowSure("Rubber cable to 60 °C; one marked for 85 °C bears some more.", 0.15),
+        verdict=held_at_most(used_duty, allowed, allowed, 0.15),
+        working=(rated, *made.working),
+    )
 
 
 def restart(
@@ -245,7 +264,7 @@ def _duty_result(
         how_sure=HowSure("Square law; ambient up to 40 °C and clean air paths assumed.", 0.10),
         limits=(limit,),
         working=(
-            f"X = Xr (Ir / I)² = {rated_duty:g} x ({rated_a:g} / {current_a:g})² = {allowed:.3f}"
+            f"X = Xr (Ir / I)² = {rated_duty:g} x ({rated_a:.4g} / {current_a:g})² = {allowed:.3f}"
             + (" (held at 1)" if allowed == 1.0 else ""),
             f"{allowed:.3f} x {minutes:g} min = {allowed * minutes:.1f} min on",
         ),

@@ -4,17 +4,18 @@ from __future__ import annotations
 
 from typing import Literal
 
-from diagnose.reckon.gas import FLOAT_RELATIVE, cfh_from_l_min
+from diagnose.reckon.gas import FLOAT_RELATIVE
 from diagnose.reckon.quantity import not_negative, positive
 from diagnose.reckon.result import SHOP, HowSure, Limit, Result, Verdict, held_at_least
 
 Duty = Literal["short_arc", "spray_or_cored", "self_shielded"]
 
 FLOW_L_MIN: dict[Duty, tuple[float, float, float, float]] = {
-    "short_arc": (7.0, 9.0, 13.0, 18.0),
+    "short_arc": (7.0, 9.0, 16.5, 18.0),
     "spray_or_cored": (11.0, 14.0, 20.0, 24.0),
 }
-"""Suspect under, usual from, usual to, suspect above. Common practice and judgement."""
+"""Suspect under, usual from, usual to, suspect above. Common practice and judgement; 16.5 is the 35 cfh
+to which textbooks go for plate of 9.6 mm."""
 STARVED_L_MIN: dict[Duty, float] = {"short_arc": 4.0, "spray_or_cored": 5.0}
 """Under this bad: 5 L/min was the least sound flow of a cored wire in trials; 4 is judgement."""
 CROWDED_L_MIN = 24.0
@@ -48,7 +49,7 @@ def flow_window(flow_l_min: float, duty: Duty, bore_mm: float = 0.0) -> Result:
     verdict: Verdict = held_at_least(flow_l_min, low, STARVED_L_MIN[duty], FLOAT_RELATIVE)
     if flow_l_min > top:
         verdict = "suspect"
-    says = f"{flow_l_min:g} L/min ({cfh_from_l_min(flow_l_min):.0f} cfh): "
+    says = f"{flow_l_min:.4g} L/min: "
     if flow_l_min < low:
         says += "too little to cover the pool."
     elif flow_l_min > top:
@@ -72,8 +73,22 @@ def flow_window(flow_l_min: float, duty: Duty, bore_mm: float = 0.0) -> Result:
             Limit("suspect above, this bore", top, "L/min", SHOP, "judgement"),
             trials,
         ),
-        working=(f"{low:g} <= {flow_l_min:g} <= min({high:g}, 24 x bore / 13) = {top:.1f} L/min",),
+        working=_held(flow_l_min, low, high, bore_mm),
     )
+
+
+def _held(flow_l_min: float, low: float, high: float, bore_mm: float) -> tuple[str, ...]:
+    steps = [f"at least {low:g} L/min, at most {high:g} L/min"]
+    if bore_mm:
+        crowded = CROWDED_L_MIN * bore_mm / CROWDED_BORE_MM
+        steps.append(
+            f"this bore is crowded above {CROWDED_L_MIN:g} L/min x {bore_mm:g} / "
+            f"{CROWDED_BORE_MM:g} = {crowded:.1f} L/min"
+        )
+        high = min(high, crowded)
+    inside = "inside" if low <= flow_l_min <= high else "outside"
+    steps.append(f"{flow_l_min:.4g} is {inside} {low:g} to {high:.4g} L/min")
+    return tuple(steps)
 
 
 def wind(wind_m_s: float, gas_shielded: bool) -> Result:
@@ -96,7 +111,7 @@ def wind(wind_m_s: float, gas_shielded: bool) -> Result:
     verdict: Verdict = "no_limit"
     says = "The wind clause does not name self-shielded wire; a strong wind still brings pores."
     if gas_shielded:
-        says = f"{wind_m_s:g} m/s ({wind_m_s * 3600 / 1609.344:.1f} mph) at a gas-shielded weld."
+        says = f"{wind_m_s:.3g} m/s at a gas-shielded weld."
         verdict = "good" if wind_m_s <= WIND_USUAL_M_S else "suspect"
         if wind_m_s * 0.8 > WIND_CLAUSE_M_S:
             verdict = "bad"
@@ -108,7 +123,10 @@ def wind(wind_m_s: float, gas_shielded: bool) -> Result:
         verdict=verdict,
         how_sure=HowSure("Wind gusts; a guess by hand is within 20 % at best.", 0.2),
         limits=(usual, clause) if gas_shielded else (),
-        working=(f"5 mph = 5 x 1609.344 / 3600 = {WIND_CLAUSE_M_S:.2f} m/s",),
+        working=(
+            f"5 mph = 5 x 1609.344 / 3600 = {WIND_CLAUSE_M_S:.2f} m/s",
+            f"this wind: {wind_m_s:.3g} m/s",
+        ),
         notes=("More flow cures only a little; a screen cures it.",) if gas_shielded else (),
     )
 
@@ -137,14 +155,15 @@ def nozzle_against_meter(nozzle_l_min: float, meter_l_min: float) -> Result:
         quantity="flow missing between meter and nozzle",
         value=missing,
         unit="L/min",
-        says=f"{nozzle_l_min:g} L/min of {meter_l_min:g} L/min arrives ({share:+.0%} missing).",
+        says=f"{nozzle_l_min:.4g} L/min of {meter_l_min:.4g} L/min arrives: "
+        f"{abs(share):.0%} {'missing' if missing >= 0.0 else 'too much'}.",
         verdict=verdict,
         how_sure=HowSure("Two meters, 10 % each at worst.", FLOAT_RELATIVE),
         limits=(
             Limit("difference that means nothing", allowed, "L/min", SHOP, "common_practice"),
             Limit("leak or blockage from", 0.20 * meter_l_min, "L/min", SHOP, "judgement"),
         ),
-        working=(f"missing = {meter_l_min:g} - {nozzle_l_min:g} = {missing:.1f} L/min",),
+        working=(f"missing = {meter_l_min:.4g} - {nozzle_l_min:.4g} = {missing:.2f} L/min",),
         notes=(
             ("More at the nozzle than at the meter: check both scales are for this gas.",)
             if missing < -allowed

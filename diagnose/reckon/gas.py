@@ -173,13 +173,13 @@ def float_meter(reading_l_min: float, scale_mix: Mix, mix: Mix) -> Result:
         quantity="true flow",
         value=true,
         unit="L/min",
-        says=f"A reading of {reading_l_min:g} L/min is {true:.1f} L/min of this gas.",
+        says=f"A reading of {reading_l_min:.4g} L/min is {true:.1f} L/min of this gas.",
         verdict="no_limit",
         how_sure=HowSure("Float meters hold to 10 %, tube upright.", FLOAT_RELATIVE),
         working=(
             "true = reading x √(scale density / gas density)",
             f"√({density_kg_m3(scale_mix):.3f} / {density_kg_m3(mix):.3f}) = {factor:.3f}",
-            f"{reading_l_min:g} x {factor:.3f} = {true:.1f} L/min",
+            f"{reading_l_min:.4g} x {factor:.3f} = {true:.2f} L/min",
         ),
         notes=("A meter set at another outlet pressure than its scale's errs as √ of the ratio.",),
     )
@@ -239,6 +239,7 @@ def nozzle_regime(flow_l_min: float, bore_mm: float, tip_mm: float, mix: Mix) ->
     """
     ring = reynolds_ring(flow_l_min, bore_mm, tip_mm, mix)
     bare = reynolds_open_bore(flow_l_min, bore_mm, mix)
+    density, viscosity = density_kg_m3(mix, 300.0), viscosity_pa_s(mix)
     return Result(
         quantity="Reynolds number of the ring between tip and nozzle",
         value=ring,
@@ -248,8 +249,13 @@ def nozzle_regime(flow_l_min: float, bore_mm: float, tip_mm: float, mix: Mix) ->
         how_sure=HowSure("Cold gas, clean round ring; a real nozzle has neither.", 0.15),
         limits=(Limit("turns over in a long straight tube", 2300.0, "1", SHOP, "from_memory"),),
         working=(
-            f"open bore: 4 x density x Q / (π D x viscosity) = {bare:.0f}",
-            f"ring: x D / (D + d) = {bare:.0f} x {bore_mm:g} / {bore_mm + tip_mm:g} = {ring:.0f}",
+            f"density p M / (R T) = {density:.3f} kg/m³, viscosity {1e6 * viscosity:.1f} µPa s, "
+            "both at 300 K",
+            f"Q = {flow_l_min:.4g} L/min = {flow_l_min / 60000.0:.3e} m³/s",
+            f"open bore: Re = 4 x density x Q / (π D x viscosity) = 4 x {density:.3f} x "
+            f"{flow_l_min / 60000.0:.3e} / (π x {bore_mm / 1000.0:.4g} x {viscosity:.2e}) = {bare:.0f}",
+            f"ring: Re x D / (D + d) = {bare:.0f} x {bore_mm:.4g} / ({bore_mm:.4g} + {tip_mm:.4g}) "
+            f"= {ring:.0f}",
         ),
         notes=(
             "Not a finding by itself: a nozzle is no long tube, and sound stations pass 2,300.",

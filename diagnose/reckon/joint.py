@@ -10,12 +10,13 @@ from typing import Literal
 from diagnose.reckon.conductor import of_area
 from diagnose.reckon.conductor import resistance_ohm as cable_ohm
 from diagnose.reckon.quantity import not_negative, positive
-from diagnose.reckon.result import SHOP, HowSure, Limit, Result, held_at_most
+from diagnose.reckon.result import SHOP, HowSure, Limit, Result, Verdict, held_at_most
 from knowledge.errors import QuantityError
 
 Kind = Literal["bolted", "clamp", "gun"]
 Contact = Literal["copper", "steel"]
 
+KELVIN = 273.15
 LORENZ_V2_K2 = 2.44e-8
 """Wiedemann-Franz-Lorenz constant of metals."""
 SOFTENING_V: dict[Contact, float] = {"copper": 0.12, "steel": 0.2}
@@ -103,9 +104,16 @@ def joint_spot_temperature_k(drop_v: float, ambient_k: float = 293.15) -> float:
 
 
 def spot_temperature(
-    drop_v: float, contact: Contact = "copper", ambient_k: float = 293.15
+    drop_v: float,
+    contact: Contact = "copper",
+    ambient_k: float = 293.15,
+    *,
+    single: bool = True,
 ) -> Result:
     """Return the spot temperature below the melting voltage; above it, what the drop means instead.
+
+    `single` is false for a whole clamp: jaw, braid and lug share its drop, so the temperature is only
+    a bound and convicts nobody.
 
     Raises
     ------
@@ -130,27 +138,32 @@ def spot_temperature(
         return Result(
             quantity="temperature of the contact spot",
             value=None,
-            unit="K",
+            unit="°C",
             says=f"{drop_v:g} V is past the melting voltage of {contact} ({melting.value:g} V): "
             "arcing, film or several joints in series, not one hot spot.",
             verdict="suspect",
             how_sure=HowSure("No clean single contact can hold this voltage.", 1.0),
             limits=limits,
+            working=(
+                f"{drop_v:g} V >= {melting.value:g} V: the spot would have melted and the drop "
+                "fallen, so T = √(T0² + V²/(4L)) does not hold",
+            ),
             notes=("Measure jaw, braid and lug one by one to find which of them it is.",),
         )
+    verdict: Verdict = "suspect" if drop_v > softening.value else "good"
     return Result(
         quantity="temperature of the contact spot",
-        value=spot_k,
-        unit="K",
-        says=f"If all of it sits in one clean contact, its spot is at {spot_k - 273.15:.0f} °C.",
-        verdict="suspect" if drop_v > softening.value else "good",
+        value=spot_k - KELVIN,
+        unit="°C",
+        says=f"If all of it sits in one clean contact, its spot is at {spot_k - KELVIN:.0f} °C."
+        + ("" if single else " A whole clamp is several in series, each of them cooler."),
+        verdict=verdict if single else "no_limit",
         how_sure=HowSure("An upper bound: several joints in series each run cooler.", 0.1),
         limits=limits,
         working=(
-            (
-                f"T = √(T0² + V²/(4L)) = √({ambient_k:g}² + {drop_v:g}²/(4 x 2.44e-8)) "
-                f"= {spot_k:.0f} K"
-            ),
+            f"T0 = {ambient_k - KELVIN:.0f} °C = {ambient_k:.0f} K, L = 2.44e-8 V²/K²",
+            f"T = √(T0² + V²/(4L)) = √({ambient_k:.0f}² + {drop_v:g}²/(4 x 2.44e-8)) "
+            f"= {spot_k:.0f} K = {spot_k - KELVIN:.0f} °C",
         ),
     )
 
@@ -273,15 +286,18 @@ def against_own_cable(
         quantity="joint over an equal length of its cable",
         value=ratio,
         unit="1",
-        says=f"The joint drops {ratio:.3g} times what {joint_length_m:g} m of {cable.name} drops.",
-        verdict="suspect" if ratio * (1.0 - METER_RELATIVE) > _SEVERAL else "good",
-        how_sure=HowSure("Same current through both, so the current's error falls out.", 0.1),
+        says=f"The joint drops {ratio:.3g} times what {joint_length_m:.3g} m of {cable.name} drops.",
+        verdict="suspect" if drop_v - 2.0 * METER_V > _SEVERAL * equal_v else "good",
+        how_sure=HowSure(
+            f"Meter: {METER_V:g} V, counted twice; the current is the same in both.", 0.1
+        ),
         limits=(
             Limit("an equal length of its own cable", equal_v, "V", SHOP, "common_practice"),
             Limit("several times that", _SEVERAL * equal_v, "V", SHOP, "judgement"),
         ),
         working=(
-            f"cable: {equal_ohm * 1e6:.0f} µΩ x {current_a:g} A = {equal_v:.4f} V",
+            f"{joint_length_m:.3g} m of cable: {equal_ohm * 1e6:.0f} µΩ x {current_a:g} A "
+            f"= {equal_v:.4f} V",
             f"ratio = {drop_v:g} / {equal_v:.4f} = {ratio:.3g}",
         ),
     )
@@ -319,5 +335,8 @@ def against_neighbours(drop_v: float, neighbours_v: tuple[float, ...]) -> Result
         verdict="suspect" if odd else "good",
         how_sure=HowSure("Like joints at one current; the meter's 0.02 V counts twice.", 0.1),
         limits=(Limit("three times the median", _THREEFOLD * middle_v, "V", SHOP, "judgement"),),
-        working=(f"ΔV = {drop_v:g} - {middle_v:g} = {drop_v - middle_v:.3g} V",),
+        working=(
+            f"ΔV = {drop_v:g} - {middle_v:g} = {drop_v - middle_v:.3g} V",
+            f"{drop_v:g} - 2 x {METER_V:g} V against 3 x {middle_v:g} = {_THREEFOLD * middle_v:.3g} V",
+        ),
     )

@@ -167,6 +167,15 @@ def shop_rule_current_a(feed_mm_s: float, diameter_mm: float) -> float | None:
     return None if inches is None else feed_in_min / SHOP_RULE_IN_MIN_A[inches]
 
 
+def _shop_working(feed_mm_s: float, inches: float | None, rule_a: float | None) -> tuple[str, ...]:
+    if inches is None or rule_a is None:
+        return ()
+    return (
+        f"shop rule: {in_min_from_mm_s(feed_mm_s):.0f} in/min / {SHOP_RULE_IN_MIN_A[inches]:g} "
+        f"= {rule_a:.0f} A",
+    )
+
+
 def feed_current(feed_mm_s: float, diameter_mm: float, extension_mm: float) -> Result:
     """Return the current a feed will draw, by balance and by shop rule, with the spread shown.
 
@@ -185,7 +194,6 @@ def feed_current(feed_mm_s: float, diameter_mm: float, extension_mm: float) -> R
     rule_a = shop_rule_current_a(feed_mm_s, diameter_mm)
     arc, extension = melting_terms(diameter_mm)
     low_a, high_a = balance_a * (1.0 - BALANCE_RELATIVE), balance_a * (1.0 + BALANCE_RELATIVE)
-    feed_in_min = in_min_from_mm_s(feed_mm_s)
     notes = [
         "Good for telling 100 A from 200 A and for seeing what stick-out does; not for a dial.",
         "Longer stick-out at the same feed: less current, less penetration.",
@@ -203,8 +211,9 @@ def feed_current(feed_mm_s: float, diameter_mm: float, extension_mm: float) -> R
         quantity="current for this feed",
         value=balance_a,
         unit="A",
-        says=f"About {balance_a:.0f} A ({low_a:.0f} to {high_a:.0f} A) melt {feed_in_min:.0f} "
-        f"in/min of {diameter_mm:.2g} mm wire at {extension_mm:g} mm extension{beside}.",
+        says=f"About {balance_a:.0f} A ({low_a:.0f} to {high_a:.0f} A) melt "
+        f"{0.06 * feed_mm_s:.2f} m/min of {diameter_mm:.3g} mm wire at {extension_mm:.3g} mm "
+        f"extension{beside}.",
         verdict="no_limit",
         how_sure=HowSure(
             "Constants from memory; up to 20 % from the shop rule at 8 mm.", BALANCE_RELATIVE
@@ -217,9 +226,11 @@ def feed_current(feed_mm_s: float, diameter_mm: float, extension_mm: float) -> R
         working=(
             (
                 f"v = a I + b L I²: {feed_mm_s:.1f} = {arc:.3g} I + {extension:.3g} x "
-                f"{extension_mm:g} I²"
+                f"{extension_mm:.3g} I²"
             ),
             f"I = 2 v / (a + √(a² + 4 b L v)) = {balance_a:.0f} A",
+            f"spread of {BALANCE_RELATIVE:.0%}: {low_a:.0f} to {high_a:.0f} A",
+            *_shop_working(feed_mm_s, inches, rule_a),
         ),
         notes=tuple(notes),
     )

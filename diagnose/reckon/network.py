@@ -7,7 +7,7 @@ conductance. Without a tie from the steel back to the source there is no second 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import networkx as nx
 
@@ -171,6 +171,7 @@ def shared_current(
     tied = _is_tied(ways, enters, leaves)
     resistance_ohm = volts[enters] / current_a
     result = _stray_result(ways, flows, current_a, stray_a, tied)
+    result = replace(result, working=_working(ways, flows, volts, current_a, stray_a))
     return Shared(flows, resistance_ohm, stray_a / current_a, tied, result)
 
 
@@ -274,18 +275,43 @@ def _stray_result(
         verdict=verdict,
         how_sure=HowSure("As good as the resistances; steel joints are guesses at best.", 0.3),
         limits=(none_allowed, noticed, serious),
-        working=(
-            "current shares by conductance; solve L v = i over all points",
-            *(
-                f"{way.name}: {1000.0 * way.resistance_ohm:.2f} mΩ carries "
-                f"{abs(flow.current_a):.1f} A and makes {flow.power_w:.0f} W"
-                for way, flow in zip(ways, flows, strict=True)
-            ),
-        ),
         notes=(("Must carry none at all: " + ", ".join(forbidden) + ".",) if forbidden else ())
-        + (
-            ("Take the tie away or mend the lead: stray current heats what it was not made for.",)
-            if tied
-            else ("Steel that touches the work but does not lead home carries nothing.",)
-        ),
+        + (_TIED if tied else _NOT_TIED),
     )
+
+
+_TIES = "a work stud bonded to the case, an insulation fault, another machine's return"
+_TIED = (
+    f"What can tie steel to the source: {_TIES}. Find which.",
+    "Take the tie away and mend the lead: stray current heats what it was not made for.",
+)
+_NOT_TIED = (
+    "Steel that touches the work but does not lead home carries nothing.",
+    f"It will as soon as something ties it: {_TIES}.",
+)
+
+
+def _working(
+    ways: tuple[Way, ...],
+    flows: tuple[Flow, ...],
+    volts: Mapping[str, float],
+    current_a: float,
+    stray_a: float,
+) -> tuple[str, ...]:
+    """The solution step by step: equations, potentials, the current of each way, the sum."""
+    steps = [
+        "at every point the currents (V - V') / R of its ways add up to what is put in: L V = i, "
+        f"with i = {current_a:g} A at the work and V = 0 at the source",
+        "V = " + ", ".join(f"{point} {v:.3f} V" for point, v in sorted(volts.items())),
+    ]
+    for way, flow in zip(ways, flows, strict=True):
+        if way.a in volts and way.b in volts:
+            apart_v = abs(volts[way.a] - volts[way.b])
+            sum_ = f"I = {apart_v:.3f} V / {1000.0 * way.resistance_ohm:.2f} mΩ"
+        else:
+            sum_ = "leads nowhere"
+        steps.append(
+            f"{way.name}: {sum_} = {abs(flow.current_a):.1f} A, P = I² R = {flow.power_w:.0f} W"
+        )
+    share = stray_a / current_a
+    return (*steps, f"strays: {stray_a:.1f} of {current_a:g} A = {share:.0%}")

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from math import ceil, sqrt
 
-from diagnose.reckon.conductor import of_area, resistance_ohm
+from diagnose.reckon.conductor import of_area, resistance_ohm, temperature_factor
 from diagnose.reckon.quantity import not_negative, positive
 from diagnose.reckon.result import SHOP, HowSure, Limit, Result, held_at_most
 from knowledge.errors import QuantityError
@@ -72,7 +72,8 @@ def supply_under_load(idle_v: float, load_v: float, plate_v: float) -> Result:
         quantity="supply voltage at the machine under load",
         value=load_v,
         unit="V",
-        says=f"Falls {sag:.1%} from idle to load; {below_plate:+.1%} below its plate.",
+        says=f"Falls {sag:.1%} from idle to load; {abs(below_plate):.1%} "
+        f"{'below' if below_plate >= 0.0 else 'above'} its plate.",
         verdict="good"
         if sag <= SAG_GOOD and below_plate <= SUPPLY_TOLERANCE
         else held_at_most(worst, SAG_GOOD, SAG_BAD, 0.1),
@@ -114,6 +115,8 @@ def cord(
     lost_v = cord_drop_v(current_a, length_m, area_mm2, phases=phases, temperature_c=temperature_c)
     if lost_v >= positive(supply_v, "supply_v"):
         raise QuantityError("this cord would take all the voltage", where="length_m")
+    cable = of_area(area_mm2)
+    ohm = resistance_ohm(cable, length_m, temperature_c)
     share = lost_v / supply_v
     paths = "2" if phases == 1 else "√3"
     return Result(
@@ -128,7 +131,9 @@ def cord(
             Limit("loss bad above", SAG_BAD * supply_v, "V", SHOP, "common_practice"),
         ),
         working=(
-            f"V = {paths} I R = {lost_v:.1f} V at {temperature_c:g} °C",
+            f"R = {cable.ohm_km_20c:.3g} mΩ/m x {length_m:.4g} m x "
+            f"{temperature_factor(temperature_c):.3f} for {temperature_c:g} °C = {1000.0 * ohm:.1f} mΩ",
+            f"V = {paths} I R = {paths} x {current_a:g} A x {1000.0 * ohm:.1f} mΩ = {lost_v:.1f} V",
             f"left = {supply_v:g} - {lost_v:.1f} = {supply_v - lost_v:.1f} V",
         ),
         notes=("A coiled cord runs hotter: lay it out.",),
@@ -152,3 +157,36 @@ def protective_conductor_limit_ohm(cord_length_m: float) -> float:
     """
     further_m = max(0.0, not_negative(cord_length_m, "cord_length_m") - 5.0)
     return min(1.0, 0.3 + 0.1 * ceil(further_m / 7.5 - 1e-9))
+
+
+def protective_earth(measured_ohm: float, cord_length_m: float) -> Result:
+    """Hold an electrician's reading of the protective earth against its limit in service.
+
+    Raises
+    ------
+    QuantityError : negative resistance or length
+
+    Source
+    ------
+    IEC 60974-4:2016 5.2.
+
+    >>> [protective_earth(ohm, 5.0).verdict for ohm in (0.2, 0.31, 0.6)]
+    ['good', 'suspect', 'bad']
+    """
+    limit_ohm = protective_conductor_limit_ohm(cord_length_m)
+    return Result(
+        quantity="protective earth",
+        value=not_negative(measured_ohm, "measured_ohm"),
+        unit="ohm",
+        says=f"{measured_ohm:.3g} Ω against at most {limit_ohm:.2g} Ω at {cord_length_m:.4g} m of cord.",
+        verdict=held_at_most(measured_ohm, limit_ohm, limit_ohm, 0.1),
+        how_sure=HowSure("Read by an electrician with the set unplugged; cords up to 16 A.", 0.1),
+        limits=(Limit("at most, in service", limit_ohm, "ohm", "iec_60974_4", "published", "5.2"),),
+        working=(
+            f"0.3 Ω up to 5 m, 0.1 Ω more for each 7.5 m begun, at most 1 Ω: {limit_ohm:.2g} Ω "
+            f"for {cord_length_m:.4g} m",
+        ),
+        notes=(
+            "A path that reads well can still be one strand: its clamp and pin are looked at too.",
+        ),
+    )

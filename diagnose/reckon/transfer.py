@@ -115,8 +115,8 @@ def transfer(
                 Limit("short arc up to", SHORT_ARC_V[1], "V", SHOP, "common_practice"),
             ),
             working=(
-                f"{current_a:g} A against {least_a:.0f} A",
-                f"{arc_v:g} V against {SHORT_ARC_V[1]:g} V (short arc) and {least_v:g} V (spray)",
+                f"{current_a:.0f} A against {least_a:.0f} A (spray)",
+                f"{arc_v:.3g} V against {SHORT_ARC_V[1]:g} V (short arc) and {least_v:g} V (spray)",
                 f"{argon_share:.0%} argon against {SPRAY_ARGON_SHARE:.0%}",
             ),
             notes=("With 10 to 20 % CO2 spray starts at some 10 to 20 % more current (memory).",),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 import pytest
@@ -118,6 +119,106 @@ def test_units_out(knowledge: Knowledge) -> None:
     assert all(limit.unit == "cfh" for limit in found.limits)
 
 
+METRIC = re.compile(r"\d (?:mm²?|m|L/min|L|m/min|mm/s|m/s|kPa|bar|°C|kg)(?![\w/²³])")
+
+
+@pytest.mark.parametrize("name", list(SUBJECTS))
+def test_nothing_metric_is_left_in_an_answer_for_a_us_reader(
+    knowledge: Knowledge, name: str
+) -> None:
+    for row in reckoned(name, told(*SUBJECTS[name].example), knowledge, "us").results:
+        shown = [row.says, *row.notes, row.how_sure.text, *(limit.name for limit in row.limits)]
+        assert not METRIC.search(" | ".join(shown))
+        assert not METRIC.search(f"1 {row.unit}")
+        assert all(not METRIC.search(f"1 {limit.unit}") for limit in row.limits)
+        for step in row.working:  # SI is worked in, with the US figure beside it
+            assert len(METRIC.findall(step)) <= step.count("(")
+
+
+def test_a_us_reader_gets_his_cable_as_a_gauge(knowledge: Knowledge) -> None:
+    words = told("current=200A", "work_length=150ft", "area=2AWG", "temperature=75C")
+    _, cable = reckoned("circuit", words, knowledge, "us").results
+    assert cable.says == "1/0 AWG copper is the smallest that meets 4 V."
+    assert (cable.unit, cable.value) == ("kcmil", pytest.approx(105.6, rel=1e-3))
+    words = told("current=200A", "work_length=45.72m", "area=35mm2", "temperature=75C")
+    _, cable = reckoned("circuit", words, knowledge, "metric").results
+    assert cable.says == "70 mm² copper is the smallest that meets 4 V."
+
+
+def test_every_length_of_both_leads_and_every_joint(knowledge: Knowledge) -> None:
+    words = told(
+        "current=200A",
+        "leads=electrode 30m 35mm2, work 20 m 2/0 AWG 60C, work 10m 50mm2 aluminium",
+        "joints=work clamp 10 mohm, work lug 0.3mohm",
+    )
+    total = reckon("circuit", words, knowledge)[0]
+    electrode = 0.554e-3 * 30.0
+    work = 0.0967 / 304.8 / 1.21615 * 1.1572 * 20.0 + 1.02 * 0.028264 / 50.0 * 10.0
+    assert total.value == pytest.approx(200.0 * (electrode + work + 0.0103), rel=1e-4)
+    assert "work clamp: V = I R = 200 A x 10.00 mΩ = 2.00 V; P = I² R = 400 W" in total.working
+    assert "cable at 60 °C" in total.says
+    as_json = {
+        "current": "200 A",
+        "leads": [
+            {"side": "electrode", "length": "98.4252 ft", "area": 35},
+            {"side": "work", "length": 20, "area": "2/0 AWG", "temperature": "140 degF"},
+            {"side": "work", "length": 10, "area": 50, "metal": "aluminium"},
+        ],
+        "joints": [{"name": "work clamp", "ohm": 0.010}, {"name": "work lug", "ohm": "0.3 mohm"}],
+    }
+    assert reckon("circuit", as_json, knowledge)[0].value == pytest.approx(total.value, rel=1e-5)
+
+
+def test_ways_home_from_point_to_point(knowledge: Knowledge) -> None:
+    ways = "clamp work-lug 10mohm, lead lug-source 16.62 mohm, chain work-beam 8mohm"
+    tied = {"current": 200, "ways": ways + ", building_steel beam-source 12mohm"}
+    (result,) = reckon("network", tied, knowledge)
+    assert result.value == pytest.approx(114.2, abs=0.05)
+    assert "Must carry none at all: chain work-beam." in result.notes
+    assert "strays: 114.2 of 200 A = 57%" in result.working
+    (loose,) = reckon("network", {"current": 200, "ways": ways}, knowledge)
+    assert (loose.value, loose.verdict) == (0.0, "good")
+
+
+@pytest.mark.parametrize("drop", ["0.1V", "0.2V", "0.25V", "0.3V"])
+def test_a_sound_clamp_is_not_convicted(knowledge: Knowledge, drop: str) -> None:
+    verdicts = [
+        row.verdict for row in reckon("joint", told(f"drop={drop}", "current=200A"), knowledge)
+    ]
+    assert verdicts == ["good", "no_limit"]
+
+
+def test_a_co2_cylinder_is_weighed(knowledge: Knowledge) -> None:
+    words = {"flow": "35 cfh", "gas": "CO2"}
+    with pytest.raises(CaseError, match="gauge of a CO2 cylinder"):
+        reckon("gas", {**words, "cylinder": 43, "pressure": "800 psi"}, knowledge)
+    (life,) = reckon("gas", {**words, "contents": "50 lb"}, knowledge)
+    assert life.value == pytest.approx(50 * 8.74 / 35.0, rel=1e-3)
+
+
+def test_helium_is_no_argon(knowledge: Knowledge) -> None:
+    words = told("volts=25", "feed=14", "diameter=0.9", "gas=90He/7.5Ar/2.5CO2")
+    assert reckon("arc", words, knowledge)[2].says.startswith("globular")
+
+
+def test_a_gauge_has_a_rating_between_the_listed_sizes(knowledge: Knowledge) -> None:
+    words = told("rated=250", "rated_duty=60", "current=200", "area=2AWG")
+    cable = reckon("duty", words, knowledge)[2]
+    assert 103.0 < cable.limits[0].value ** 0.5 * 200.0 < 129.0
+    assert cable.limits[0].basis == "judgement"
+
+
+def test_the_protective_earth_is_held_against_its_cord(knowledge: Knowledge) -> None:
+    (earth,) = reckon("supply", told("earth=0.4ohm", "cord_length=20m"), knowledge)
+    assert (earth.verdict, earth.limits[0].value) == ("good", pytest.approx(0.5))
+
+
+def test_another_wire_is_held_against_its_window(knowledge: Knowledge) -> None:
+    words = told("volts=22", "lost=1", "feed=9", "diameter=1.2", "window=cored_gas_steel")
+    (window,) = reckon("arc", words, knowledge)
+    assert (window.value, window.verdict) == (21.0, "suspect")
+
+
 @pytest.mark.parametrize(
     ("subject", "inputs", "error", "says"),
     [
@@ -134,6 +235,12 @@ def test_units_out(knowledge: Knowledge) -> None:
         ("localise", {"current": 200, "work_lug-wrk": 2}, CaseError, "nearest: 'work'"),
         ("arc", {"volts": 17, "feed": 7, "diameter": 0.9, "lost": 20}, QuantityError, "more than"),
         ("circuit", {"current": 200, "work_length": 3}, CaseError, "give area"),
+        ("circuit", {"current": 200, "leads": "work 3m"}, CaseError, "write it like"),
+        ("circuit", {"current": 200, "leads": "work 3m 5V"}, CaseError, "no length, size"),
+        ("circuit", {"current": 200, "joints": "clamp"}, CaseError, "write it like"),
+        ("network", {"current": 200, "ways": "rope a-b"}, CaseError, "write it like"),
+        ("network", {"current": 200}, CaseError, "give steel and tied, or ways"),
+        ("supply", {"earth": 0.2}, CaseError, "cord_length"),
     ],
 )
 def test_refusals_say_what_next(

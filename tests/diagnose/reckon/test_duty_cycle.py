@@ -40,9 +40,21 @@ def test_the_cable_counts_five_minutes_and_the_machine_ten() -> None:
     assert "of 10 minutes" in machine_duty(250.0, 0.6, 200.0, 0.4).says
 
 
-def test_a_cable_without_a_known_rating_is_not_guessed() -> None:
+@pytest.mark.parametrize("area_mm2", [10.0, 150.0])
+def test_a_cable_without_a_known_rating_is_not_guessed(area_mm2: float) -> None:
     with pytest.raises(QuantityError, match="no rating"):
-        cable_rating_a(120.0, 0.6)
+        cable_rating_a(area_mm2, 0.6)
+
+
+@given(one=st.floats(16.0, 120.0), other=st.floats(16.0, 120.0))
+def test_a_thicker_cable_never_bears_less(one: float, other: float) -> None:
+    thin, thick = sorted((one, other))
+    assert cable_rating_a(thin, 1.0) <= cable_rating_a(thick, 1.0) * (1 + 1e-12)
+
+
+def test_a_size_between_the_listed_ones_is_judgement() -> None:
+    assert cable_duty(53.5, 200.0, 0.3).limits[0].basis == "judgement"
+    assert 167.0 < cable_rating_a(53.5, 1.0) < 205.0
 
 
 def test_the_misprinted_cell_does_not_pass_as_published() -> None:

@@ -78,7 +78,8 @@ def test_no_temperature_above_the_melting_voltage(metal: str) -> None:
 def test_two_volts_never_becomes_thousands_of_degrees() -> None:
     found = spot_temperature(2.0)
     assert found.value is None
-    assert not found.working
+    assert "does not hold" in found.working[0]
+    assert "°C" not in " ".join((found.says, *found.working, *found.notes))
 
 
 @given(drop=st.floats(0.0, 0.42), more=st.floats(0.0, 0.4), ambient=st.floats(250.0, 400.0))

@@ -57,7 +57,7 @@ class CasebookError(WontweldError):
     """The casebook cannot do what was asked."""
 
     exit_code = 7
-    problem_type = "casebook-error"
+    problem_type = "/problems/casebook-error"
     status: ClassVar[int] = 500
 
 
@@ -65,7 +65,7 @@ class NotFound(CasebookError):
     """No such case, station or event."""
 
     exit_code = 5
-    problem_type = "not-found"
+    problem_type = "/problems/not-found"
     status = 404
 
 
@@ -73,7 +73,7 @@ class VersionConflict(CasebookError):
     """Somebody else wrote first: `expected` is what the writer knew, `actual` what stands."""
 
     exit_code = 8
-    problem_type = "version-conflict"
+    problem_type = "/problems/version-conflict"
     status = 412
 
     def __init__(self, where: str, *, expected: int, actual: int) -> None:
@@ -90,7 +90,7 @@ class KeyConflict(CasebookError):
     """One idempotency key was used for two different contents."""
 
     exit_code = 8
-    problem_type = "idempotency-key-reused"
+    problem_type = "/problems/idempotency-key-reused"
     status = 409
 
 
@@ -98,7 +98,7 @@ class NameTaken(CasebookError):
     """A station of that name is there already."""
 
     exit_code = 8
-    problem_type = "name-taken"
+    problem_type = "/problems/name-taken"
     status = 409
 
 
@@ -106,7 +106,7 @@ class StationInUse(CasebookError):
     """Cases are about the station, so it cannot be removed."""
 
     exit_code = 8
-    problem_type = "station-in-use"
+    problem_type = "/problems/station-in-use"
     status = 409
 
 
@@ -114,7 +114,7 @@ class EntryRefused(CasebookError):
     """An entry that does not fit the case, or that breaks a bound of the case's shape."""
 
     exit_code = 4
-    problem_type = "entry-refused"
+    problem_type = "/problems/entry-refused"
     status = 422
 
 
@@ -122,7 +122,7 @@ class CaseClosed(EntryRefused):
     """The case is closed; only undoing the close goes on with it."""
 
     exit_code = 8
-    problem_type = "case-closed"
+    problem_type = "/problems/case-closed"
     status = 409
 
 
@@ -130,7 +130,7 @@ class BadCursor(CasebookError):
     """A page mark that this casebook did not give out, or not for this list."""
 
     exit_code = 4
-    problem_type = "bad-cursor"
+    problem_type = "/problems/bad-cursor"
     status = 400
 
 
@@ -138,7 +138,7 @@ class BadAddress(CasebookError):
     """The casebook's path or URL cannot be used."""
 
     exit_code = 7
-    problem_type = "bad-casebook-address"
+    problem_type = "/problems/bad-casebook-address"
     status = 500
 
 
@@ -146,7 +146,7 @@ class ImportRefused(CasebookError):
     """A line of an import that cannot be taken."""
 
     exit_code = 4
-    problem_type = "import-refused"
+    problem_type = "/problems/import-refused"
     status = 422
 
 
@@ -154,7 +154,7 @@ class BackupRefused(CasebookError):
     """A backup that cannot be made in this way."""
 
     exit_code = 7
-    problem_type = "backup-refused"
+    problem_type = "/problems/backup-refused"
     status = 409
 
 
@@ -162,44 +162,44 @@ class StorageError(CasebookError):
     """The file or the database server failed; what was acknowledged before is kept."""
 
     exit_code = 7
-    problem_type = "storage-error"
+    problem_type = "/problems/storage-error"
     status = 500
 
 
 class StorageBusy(StorageError):
     """Another program held the casebook locked for too long."""
 
-    problem_type = "storage-busy"
+    problem_type = "/problems/storage-busy"
     status = 503
 
 
 class StorageFull(StorageError):
     """No room left where the casebook stands."""
 
-    problem_type = "storage-full"
+    problem_type = "/problems/storage-full"
     status = 507
 
 
 class StorageReadOnly(StorageError):
     """The place of the casebook cannot be written or made."""
 
-    problem_type = "storage-read-only"
+    problem_type = "/problems/storage-read-only"
 
 
 class StorageCorrupt(StorageError):
     """The file is damaged, or is no casebook at all."""
 
-    problem_type = "storage-corrupt"
+    problem_type = "/problems/storage-corrupt"
 
 
 class StorageNewer(StorageError):
     """The casebook was written by a newer version of this program."""
 
-    problem_type = "storage-newer"
+    problem_type = "/problems/storage-newer"
 
 
 class StorageUnreachable(StorageError):
     """The database server does not answer, or does not let us in."""
 
-    problem_type = "storage-unreachable"
+    problem_type = "/problems/storage-unreachable"
     status = 503

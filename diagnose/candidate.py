@@ -8,6 +8,7 @@ from diagnose import diagnosis as out
 from diagnose.advice import MAY
 from diagnose.case import Case
 from diagnose.explain import WORTH_SAYING, path_in_words, path_to
+from diagnose.in_words import lower_first
 from diagnose.reason import Reasoned
 from knowledge.models import Fault
 
@@ -35,7 +36,7 @@ def likely_fault(
         path=path,
         path_in_words=path_in_words(reasoned.knowledge, path),
         evidence=[
-            out.EvidenceWeight(item=item, says=item_in_words(reasoned, item), factor=factor)
+            out.EvidenceWeight(item=item, says=_says(reasoned, fault, item, factor), factor=factor)
             for item, factor in weights
             if not 1 / WORTH_SAYING < factor < WORTH_SAYING
         ],
@@ -46,6 +47,16 @@ def likely_fault(
             cited.ref + (f", {cited.where}" if cited.where else "") for cited in entry.sources
         ],
     )
+
+
+def _says(reasoned: Reasoned, fault: str, item: str, factor: float) -> str:
+    """Return an item in words; where it speaks against a fault only by speaking for others, say so."""
+    nodes = [e.node for e in reasoned.evidence if e.item == item and e.node in reasoned.cut.graph]
+    others = nodes and all(reasoned.cut.graph.nodes[node]["kind"] == "fault" for node in nodes)
+    text = item_in_words(reasoned, item)
+    if factor < 1.0 and others and fault not in nodes:
+        return f"points elsewhere: {lower_first(text)}"
+    return text
 
 
 def item_in_words(reasoned: Reasoned, item: str) -> str:

@@ -128,6 +128,7 @@ class Dials(Part):
     """What the set is dialled to, and what is meant to flow."""
 
     mode: Literal["wire", "stick", "tig", "gouging"] | None = None
+    output: Literal["on", "off"] | None = None
     arc_v: Volts | None = None
     feed_m_min: MetresPerMinute | None = None
     current_a: Amperes | None = None

@@ -38,11 +38,15 @@ class Card(Part):
 
 
 class Recognised(Part):
-    """What the welder's words were taken for. `symptom`, or `started` as 'facet.kind', is set."""
+    """What the welder's words were taken for; one of the three is set.
+
+    `symptom`; `started` as 'facet.kind'; `told` as 'attribute=answer' or 'check=result'.
+    """
 
     said: str
     symptom: str | None = None
     started: str | None = None
+    told: str | None = None
     seen: Seen = "yes"
     score: float
 

@@ -11,6 +11,7 @@ from typing import Any
 import networkx as nx
 
 from diagnose.graph import Graph
+from diagnose.in_words import lower_first
 from diagnose.rank import Ranker
 from diagnose.walk import chance
 from knowledge.loader import Knowledge
@@ -47,14 +48,10 @@ def path_in_words(knowledge: Knowledge, path: Sequence[str]) -> str:
     sentences = [f"{knowledge.title(path[0])}."]
     for node in path[1:-1]:
         mechanism = knowledge.mechanisms[node]
-        sentences.append(f"{mechanism.title}: {_lower_first(mechanism.physics)}")
+        sentences.append(f"{mechanism.title}: {lower_first(mechanism.physics)}")
     if len(path) > 1:
-        sentences.append(f"What is noticed: {_lower_first(knowledge.title(path[-1]))}.")
+        sentences.append(f"What is noticed: {lower_first(knowledge.title(path[-1]))}.")
     return " ".join(sentences)
-
-
-def _lower_first(text: str) -> str:
-    return text if text[:2].isupper() else text[:1].lower() + text[1:]
 
 
 def factors(ranker: Ranker, faults: Sequence[str]) -> Mapping[str, list[tuple[str, float]]]:

@@ -26,7 +26,7 @@ from diagnose.handover_sheet import (
     StopCardState,
 )
 from diagnose.handover_tasks import LISTED, asked_of, to_bring
-from diagnose.odds_in_words import odds_in_words
+from diagnose.in_words import chance_in_words
 from diagnose.plate import plate_lines
 from diagnose.reason import Reasoned
 from knowledge.loader import Knowledge
@@ -97,7 +97,7 @@ def handover_sheet(
         done=done,
         ruled_out=[*_ruled_out_by_what_was_done(reasoned), *_cannot_be(reasoned)],
         left=left if state != "closed" else [],
-        not_in_our_list=odds_in_words(diagnosis.not_in_our_list),
+        not_in_our_list=chance_in_words(diagnosis.not_in_our_list),
         also_wrong=[row.title for row in diagnosis.also_wrong],
         unexplained=[knowledge.title(symptom) for symptom in diagnosis.unexplained],
         asked_of=asked,
@@ -175,7 +175,7 @@ def _left(reasoned: Reasoned, diagnosis: out.Diagnosis) -> list[LeftOver]:
             title=fault.title,
             place=fault.place,
             probability=fault.probability,
-            in_words=odds_in_words(fault.probability),
+            in_words=chance_in_words(fault.probability),
             who=fault.remedy.who,
             tried=fault.id in tried,
         )

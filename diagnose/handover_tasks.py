@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from diagnose.advice import Adviser, Prices, allowed_checks, paid_outfits, price
 from diagnose.handover_history import proof_title
 from diagnose.handover_sheet import AskedOf, StopCardState, Task, ToBring
-from diagnose.odds_in_words import odds_in_words
+from diagnose.in_words import chance_in_words
 from diagnose.reason import Reasoned
 from knowledge.models import Check, Fault, Who
 
@@ -132,7 +132,7 @@ def _done(reasoned: Reasoned) -> set[str]:
 
 
 def _remedy_task(reasoned: Reasoned, entry: Fault, *, waits: bool) -> Task:
-    chance = odds_in_words(reasoned.ranking.on[entry.id])
+    chance = chance_in_words(reasoned.ranking.on[entry.id])
     return Task(
         kind="remedy",
         id=entry.id,

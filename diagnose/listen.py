@@ -7,15 +7,21 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from diagnose import diagnosis as out
-from diagnose.case import Case, Started
+from diagnose.case import Case, Finding, Started
+from diagnose.phrases import Told
 from diagnose.recognise import Hearing, Phrasebook
+from diagnose.station_path import with_word
 from knowledge.loader import Knowledge
 
 
 @dataclass(frozen=True)
 class Heard:
-    """Answers by symptom, danger words by card, how it started, and what was not understood."""
+    """Answers by symptom, danger words by card, how it started, and what was not understood.
 
+    `case` is the case with what the words tell of the set-up and of findings, where it told nothing.
+    """
+
+    case: Case
     answers: Mapping[str, str]
     by: Mapping[str, str]
     danger: Mapping[str, bool]
@@ -41,9 +47,12 @@ def listen(case: Case, knowledge: Knowledge) -> Heard:
         danger[cry.card] = danger.get(cry.card, False) or cry.sure
     by = dict.fromkeys(answers, "welder")
     outright, unused = _outright(case)
+    told, contradicted = _told(case, hearing, knowledge)
+    unused += contradicted
     for symptom, (seen, who) in outright.items():
         answers[symptom], by[symptom] = seen, who
     return Heard(
+        case=told,
         answers=dict(sorted(answers.items())),
         by=by,
         danger=danger,
@@ -59,8 +68,12 @@ def listen(case: Case, knowledge: Knowledge) -> Heard:
                         out.Recognised(said=w.said, started=f"{w.facet}.{w.kind}", score=w.score)
                         for w in hearing.starts
                     ),
+                    *(
+                        out.Recognised(said=w.said, told=f"{w.about}={w.value}", score=w.score)
+                        for w in hearing.told
+                    ),
                 ],
-                key=lambda row: (row.said, row.symptom or "", row.started or ""),
+                key=lambda row: (row.said, row.symptom or "", row.started or "", row.told or ""),
             )
         ),
         unrecognised=tuple(
@@ -77,7 +90,45 @@ def _phrasebook(knowledge: Knowledge) -> Phrasebook:
         list(knowledge.symptoms.values()),
         list(knowledge.starts.values()),
         list(knowledge.stop_cards.values()),
+        _phrases_that_tell(knowledge),
     )
+
+
+def _phrases_that_tell(knowledge: Knowledge) -> list[Told]:
+    """Return the words that tell the set-up, by attribute, and a finding, by check."""
+    return [
+        *(
+            Told(attribute.id, answer, phrase)
+            for attribute in knowledge.attributes.values()
+            for answer, phrases in attribute.phrases.items()
+            for phrase in phrases
+        ),
+        *(
+            Told(check.id, found.result, phrase)
+            for check in knowledge.checks.values()
+            for found in check.results()
+            for phrase in found.phrases
+        ),
+    ]
+
+
+def _told(case: Case, hearing: Hearing, knowledge: Knowledge) -> tuple[Case, list[tuple[str, str]]]:
+    """Return the case with what the words add to it, and what the words say both ways."""
+    said: dict[str, set[str]] = {}
+    for word in hearing.told:
+        said.setdefault(word.about, set()).add(word.value)
+    station = case.station
+    findings = list(case.findings)
+    unused: list[tuple[str, str]] = []
+    for about, values in sorted(said.items()):
+        value = next(iter(values))
+        if len(values) > 1:
+            unused.append((about, "said both ways"))
+        elif attribute := knowledge.attributes.get(about):
+            station = with_word(station, attribute.path or "", value)
+        elif about not in {finding.check for finding in case.findings}:
+            findings.append(Finding(check=about, result=value))
+    return case.model_copy(update={"station": station, "findings": findings}), unused
 
 
 def _started(told: Started, hearing: Hearing) -> Started:

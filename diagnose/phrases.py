@@ -19,9 +19,9 @@ from rapidfuzz.distance import OSA
 from diagnose.plain_words import ALIASES, Clause, clause, kin, tells, weight_class
 from knowledge.models import StartKind, StopCard, Symptom
 
-__all__ = ["Fit", "Kind", "Phrase", "PhraseIndex"]
+__all__ = ["Fit", "Kind", "Phrase", "PhraseIndex", "Told"]
 
-Kind = Literal["symptom", "start", "card"]
+Kind = Literal["symptom", "start", "told", "card"]
 _Alike = tuple[tuple[str, float], ...]
 
 UNKNOWN_WORD = 0.55
@@ -32,6 +32,15 @@ SLIP_COSTS = 0.6
 """How much of the difference in spelling counts as a difference in meaning."""
 FAMILIAR = 0.6
 """Credit for a word of the clause that only another phrase of the same symptom uses."""
+
+
+@dataclass(frozen=True, order=True)
+class Told:
+    """Words that tell what stands on the station or what a check found: `about` has that `value`."""
+
+    about: str
+    value: str
+    phrase: str
 
 
 @dataclass(frozen=True)
@@ -69,9 +78,10 @@ class PhraseIndex:
         symptoms: Sequence[Symptom],
         starts: Sequence[StartKind],
         stop_cards: Sequence[StopCard],
+        told: Sequence[Told] = (),
     ) -> None:
         """Read and weigh all phrases; the order of the entries makes no difference."""
-        raw = [(*one, clause(one[3])) for one in sorted(_all(symptoms, starts, stop_cards))]
+        raw = [(*one, clause(one[3])) for one in sorted(_all(symptoms, starts, stop_cards, told))]
         self.ids = tuple(sorted({symptom.id for symptom in symptoms}))
         self._words = frozenset(stem for *_, read in raw for stem in read.stems)
         self._joined = _joined_words(read for *_, read in raw)
@@ -204,7 +214,10 @@ class PhraseIndex:
 
 
 def _all(
-    symptoms: Sequence[Symptom], starts: Sequence[StartKind], stop_cards: Sequence[StopCard]
+    symptoms: Sequence[Symptom],
+    starts: Sequence[StartKind],
+    stop_cards: Sequence[StopCard],
+    told: Sequence[Told],
 ) -> Iterable[tuple[Kind, str, str, str]]:
     for symptom in symptoms:
         yield from (("symptom", symptom.id, "", text) for text in symptom.phrases)
@@ -212,6 +225,7 @@ def _all(
         yield from (("start", start.id, start.facet, text) for text in start.phrases)
     for card in stop_cards:
         yield from (("card", card.id, "", text) for text in card.phrases)
+    yield from (("told", one.value, one.about, one.phrase) for one in told)
 
 
 def _weights(

@@ -46,7 +46,7 @@ _SILENT = _set(
     " absolutely whatsoever completely totally way far going go goes went gone about into onto"
     " than such same because since while whole time times please says said say looks look looking"
     " think thought guess reckon suppose today yesterday tomorrow real kind sort"
-    " another other nowhere anywhere thing things else"
+    " find finds found another other nowhere anywhere thing things else"
 )
 _LIGHT = _set(
     "in on out off up down over back through all when after at under before between behind"

@@ -34,8 +34,12 @@ from knowledge.nearest import nearest
 
 @dataclass(frozen=True)
 class Reasoned:
-    """Everything the reasoning came to, before it is put in words."""
+    """Everything the reasoning came to, before it is put in words.
 
+    `given` is the case as it was entered, `case` the same with what its words tell of the set-up.
+    """
+
+    given: Case
     case: Case
     knowledge: Knowledge
     heard: Heard
@@ -55,7 +59,8 @@ def reason(
 ) -> Reasoned:
     """Return what the case comes to: facts, evidence and the exact ranking. Raises UnknownId."""
     check_ids(case, knowledge)
-    heard = listen(case, knowledge)
+    given, heard = case, listen(case, knowledge)
+    case = heard.case
     danger = [(card, "yes" if sure else "perhaps") for card, sure in heard.danger.items()]
     sums = measure(case, knowledge)
     conclusions = think(
@@ -88,6 +93,7 @@ def reason(
     ranker = Ranker(left.graph, shares, evidence, starts, excludes)
     seen = tuple(sorted(name for name, answer in heard.answers.items() if answer == "yes"))
     return Reasoned(
+        given=given,
         case=case,
         knowledge=knowledge,
         heard=heard,
@@ -129,7 +135,7 @@ def check_ids(case: Case, knowledge: Knowledge) -> None:
 
 def results_of(check: Check) -> list[str]:
     """Return the results a check can have, in order, 'nothing found' last."""
-    return [result.result for result in check.looks_for] + [check.nothing_found.result]
+    return [found.result for found in check.results()]
 
 
 def _evidence(

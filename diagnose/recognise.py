@@ -10,7 +10,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from diagnose.phrases import LEAST_SAID, Fit, PhraseIndex
+from diagnose.phrases import LEAST_SAID, Fit, PhraseIndex, Told
 from diagnose.plain_words import STEADY, TOPICS, Clause, Piece, affirms, clause, pieces, tells
 from knowledge.models import StartKind, StopCard, Symptom
 
@@ -20,6 +20,7 @@ __all__ = [
     "Phrasebook",
     "Recognised",
     "RecognisedStart",
+    "RecognisedTold",
     "Unrecognised",
     "recognise",
 ]
@@ -69,6 +70,16 @@ class RecognisedStart:
 
 
 @dataclass(frozen=True, order=True)
+class RecognisedTold:
+    """What stands on the station or what a check found, as said. `score` is 0 to 1."""
+
+    said: str
+    about: str
+    value: str
+    score: float
+
+
+@dataclass(frozen=True, order=True)
 class Unrecognised:
     """Words that were not understood, with the ids of the three symptoms nearest to them."""
 
@@ -91,6 +102,7 @@ class Hearing:
 
     recognised: tuple[Recognised, ...] = ()
     starts: tuple[RecognisedStart, ...] = ()
+    told: tuple[RecognisedTold, ...] = ()
     unrecognised: tuple[Unrecognised, ...] = ()
     danger: tuple[DangerWords, ...] = ()
 
@@ -136,7 +148,7 @@ class _Utterance:
 
 
 class Phrasebook:
-    """The phrases of all symptoms, starts and stop cards, ready to be compared with talk.
+    """The phrases of symptoms, starts, stop cards and the set-up, ready to be compared with talk.
 
     Build it once and ask it often; it never changes and keeps nothing of what it hears.
     """
@@ -146,9 +158,10 @@ class Phrasebook:
         symptoms: Sequence[Symptom],
         starts: Sequence[StartKind] = (),
         stop_cards: Sequence[StopCard] = (),
+        told: Sequence[Told] = (),
     ) -> None:
         """Index the phrases of all entries given; retired ones should be left out by the caller."""
-        self._index = PhraseIndex(symptoms, starts, stop_cards)
+        self._index = PhraseIndex(symptoms, starts, stop_cards, told)
         self._dangers = frozenset(one.id for one in symptoms if one.group == "danger")
 
     def hear(self, said: Sequence[str]) -> Hearing:
@@ -164,6 +177,7 @@ class Phrasebook:
         return Hearing(
             recognised=tuple(sorted({one for h in hearings for one in h.recognised})),
             starts=tuple(sorted({one for h in hearings for one in h.starts})),
+            told=tuple(sorted({one for h in hearings for one in h.told})),
             unrecognised=tuple(sorted({one for h in hearings for one in h.unrecognised})),
             danger=tuple(sorted({one for h in hearings for one in h.danger})),
         )
@@ -172,6 +186,7 @@ class Phrasebook:
         heard = _utterance(text)
         recognised: list[Recognised] = []
         starts: list[RecognisedStart] = []
+        told: list[RecognisedTold] = []
         lost: list[str] = []
         for first, last, meaning in self._best_grouping(heard):
             said = heard.words(first, last).strip(_EDGES)
@@ -179,17 +194,23 @@ class Phrasebook:
                 Recognised(said, one.symptom, one.seen, round(one.score, 3))
                 for one in meaning.symptoms
             ]
-            starts += [
-                RecognisedStart(said, fit.phrase.facet, fit.phrase.owner, round(fit.recall, 3))
-                for fit in meaning.starts
-            ]
+            for fit in meaning.starts:
+                row = (said, fit.phrase.facet, fit.phrase.owner, round(fit.recall, 3))
+                if fit.phrase.kind == "start":
+                    starts.append(RecognisedStart(*row))
+                else:
+                    told.append(RecognisedTold(*row))
             if meaning.left_over:
                 lost.append(said)
-        if not (recognised or starts or lost):
+        if not (recognised or starts or told or lost):
             lost.append(text.strip())
         unrecognised = [Unrecognised(said, self._index.nearest(clause(said))) for said in lost]
         return Hearing(
-            tuple(recognised), tuple(starts), tuple(unrecognised), tuple(self._danger(heard))
+            tuple(recognised),
+            tuple(starts),
+            tuple(told),
+            tuple(unrecognised),
+            tuple(self._danger(heard)),
         )
 
     def _best_grouping(self, heard: _Utterance) -> list[tuple[int, int, _Meaning]]:
@@ -223,6 +244,8 @@ class Phrasebook:
         if heard.unsure:
             return _Meaning(left_over=telling)
         starts, rest = self._starts_in(heard)
+        if _is_all_told(starts, rest):
+            return _Meaning((), starts, self._index.weight(heard.stems))
         taken = self._symptoms_in(heard)
         if starts and rest.stems:
             taken = max(taken, self._symptoms_in(rest), key=_best_score)
@@ -291,13 +314,16 @@ class Phrasebook:
                 (no if praised else yes).append(replace(fit, score=INDIRECT * fit.score))
 
     def _starts_in(self, heard: Clause) -> tuple[tuple[Fit, ...], Clause]:
-        """Kinds of start that the clause names, and the clause without their words."""
+        """Starts and set-up that the clause names, one a facet, and the clause without their words."""
         found = {
             one.facet: Fit(one, 1.0, 1.0, one.weight)
             for one in reversed(self._index.idioms)
             if _contains(heard, one.read)
         }
-        for fit in self._index.fits(heard.stems, "start"):
+        for fit in (
+            *self._index.fits(heard.stems, "start"),
+            *self._index.fits(heard.stems, "told"),
+        ):
             denied = fit.phrase.read.denials != heard.denials
             if denied or fit.phrase.idiom or fit.recall < START_ENOUGH:
                 continue
@@ -342,6 +368,8 @@ class Phrasebook:
 
     def _better_a_symptom(self, heard: Clause, danger: float) -> bool:
         """'A crack down the middle' is better understood so than as a near miss of 'cracked cable'."""
+        if _is_all_told(*self._starts_in(heard)):
+            return True
         taken = self._symptoms_in(heard)
         return _best_score(taken) > danger and not any(t.symptom in self._dangers for t in taken)
 
@@ -414,6 +442,12 @@ def _is_part_of(fit: Fit, others: Iterable[Fit]) -> bool:
     return any(
         stems < set(other.phrase.read.stems) and round(other.recall, 6) >= 1 for other in others
     )
+
+
+def _is_all_told(starts: Sequence[Fit], rest: Clause) -> bool:
+    """'Output is on' tells of the set-up; 'output is always on' says more than that."""
+    whole = any(fit.phrase.kind == "told" and round(fit.recall, 6) >= 1 for fit in starts)
+    return whole and not rest.stems
 
 
 def _start_order(fit: Fit) -> tuple[float, float, str]:

@@ -10,6 +10,7 @@ from typing import Any, NamedTuple
 
 from diagnose.session_history import Happened, History, Kind, plain_id
 from diagnose.session_step import Step
+from diagnose.station_path import part_at, value_at
 
 PASSED = "passed over"
 DONE = "carried out, not proved yet"
@@ -71,7 +72,7 @@ def _not_answered(step: Step, answer: str) -> list[Entry]:
 
 
 def _by_text(step: Step, text: str) -> dict[str, Any]:
-    return {"said": [text]} if step.kind == "words" else {"station": _at(step.id, text)}
+    return {"said": [text]} if step.kind == "words" else {"station": part_at(step.id, text)}
 
 
 def _check(step: Step, answer: str, history: History, proved_by: str) -> list[Entry]:
@@ -90,29 +91,7 @@ def _station(step: Step, answer: str, history: History, proved_by: str) -> list[
     if step.id == "station.polarity":
         electrode, known = answer.split(".")
         return [_reported({"station": {"polarity": {"electrode": electrode, "known": known}}})]
-    return [_reported({"station": _at(step.id, _value(step.id, answer))})]
-
-
-def _at(path: str, value: object) -> dict[str, Any]:
-    """Return a part of the station that says one thing.
-
-    >>> _at("station.wire.class", "E71T-11")
-    {'wire': {'class': 'E71T-11'}}
-    """
-    _, *parts, last = path.split(".")
-    told: dict[str, Any] = {last: value}
-    for name in reversed(parts):
-        told = {name: told}
-    return told
-
-
-def _value(path: str, answer: str) -> object:
-    """Return the word of an answer as the case holds it: yes and no as truth, phases as a number."""
-    if path == "station.source.phases":
-        return {"single": 1, "three": 3}[answer]
-    if path in ("station.work.surface", "station.place.bonded_to"):
-        return [answer]
-    return {"yes": True, "no": False}.get(answer, answer)
+    return [_reported({"station": part_at(step.id, value_at(step.id, answer))})]
 
 
 def _started(step: Step, answer: str, history: History, proved_by: str) -> list[Entry]:

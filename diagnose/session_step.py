@@ -7,6 +7,7 @@ from typing import Literal
 
 from diagnose import diagnosis as out
 from diagnose.advice import MAY, Option, Outcome
+from diagnose.in_words import lower_first
 from diagnose.next_step import next_check
 from diagnose.reason import Reasoned, results_of
 from diagnose.session_hand_over import HandOverItem
@@ -212,7 +213,7 @@ def proof_step(reasoned: Reasoned, fault: str) -> Step:
     return Step(
         kind="proof",
         id=fault,
-        title=f"Prove it: {_first_lower(check.title) if check else 'weld again'}",
+        title=f"Prove it: {lower_first(check.title) if check else 'weld again'}",
         why=f"A remedy counts when it is proved: {knowledge.title(fault)}.",
         steps=(*(check.steps if check else ()), _WELD_AGAIN),
         minutes=PROOF_WELD_MINUTES + (check.minutes if check else 0.0),
@@ -258,7 +259,3 @@ def worth(option: Option) -> str:
 
 def _first_upper(text: str) -> str:
     return text[:1].upper() + text[1:]
-
-
-def _first_lower(text: str) -> str:
-    return text if text[:2].isupper() else text[:1].lower() + text[1:]

@@ -197,8 +197,8 @@ def _read_file(path: Path, folder: Path, problems: list[str]) -> Iterable[tuple[
     name = path.relative_to(folder).as_posix()
     kind = name.removesuffix(".yaml").split("/")[0]
     if kind not in models.KINDS:
-        hint = nearest(kind, models.KINDS)
-        problems.append(f"{name}:1: there is no kind of entry '{kind}'\n  nearest: {hint}")
+        hint = _hint(kind, models.KINDS)
+        problems.append(f"{name}:1: there is no kind of entry '{kind}'{hint}")
         return
     try:
         rows: Any = YAML(typ="rt").load(path.read_text("utf-8"))
@@ -228,9 +228,14 @@ def _read_file(path: Path, folder: Path, problems: list[str]) -> Iterable[tuple[
                 what = ".".join(str(part) for part in detail["loc"]) or "entry"
                 hint = ""
                 if detail["type"] == "extra_forbidden":
-                    known = nearest(str(detail["loc"][-1]), models.KINDS[kind].model_fields)
-                    hint = f"\n  nearest: '{known}'" if known else ""
+                    hint = _hint(str(detail["loc"][-1]), models.KINDS[kind].model_fields)
                 problems.append(f"{where}: {what}: {detail['msg']}{hint}")
+
+
+def _hint(name: str, known: Iterable[str]) -> str:
+    """Return a line with the nearest known name, or nothing where none is near."""
+    close = nearest(name, known)
+    return f"\n  nearest: '{close}'" if close else ""
 
 
 def _plain(value: Any) -> Any:
@@ -348,13 +353,12 @@ def _whens(model: Any) -> Iterable[tuple[tuple[str | int, ...], models.When]]:
 def _when_problems(when: models.When, attributes: Mapping[str, _Placed], at: str) -> Iterable[str]:
     for name, wanted in when.items():
         if name not in attributes:
-            yield f"{at}: attribute '{name}' is not defined\n  nearest: '{nearest(name, attributes)}'"
+            yield f"{at}: attribute '{name}' is not defined{_hint(name, attributes)}"
             continue
         answers = attributes[name].model.answers  # type: ignore[attr-defined]
         for value in [wanted] if isinstance(wanted, str) else wanted:
             if value not in answers:
-                close = nearest(value, answers)
-                yield f"{at}: '{value}' is no answer of '{name}'\n  nearest: '{close}'"
+                yield f"{at}: '{value}' is no answer of '{name}'{_hint(value, answers)}"
 
 
 def _cycles(active: _MapOfPlaced) -> list[str]:

@@ -31,6 +31,8 @@ Area = Literal[
 Polarity = Literal["positive", "negative"]
 When = dict[Id, str | list[str]]
 """Attribute -> the value, or any one of the values, it must have; every attribute must agree."""
+Phrases = list[Annotated[str, Field(min_length=2, max_length=80)]]
+"""Everyday words that mean the entry they stand in."""
 
 
 class Entry(BaseModel):
@@ -166,9 +168,7 @@ class Symptom(Entry):
 
     group: Literal["will_it_go", "arc", "wire", "bead", "gas", "heat_and_sound", "danger"]
     question: Text
-    phrases: Annotated[
-        list[Annotated[str, Field(min_length=2, max_length=80)]], Field(min_length=1)
-    ]
+    phrases: Annotated[Phrases, Field(min_length=1)]
     leak: Leak
     when: When = Field(default_factory=dict)
     presupposes: list[State] = Field(default_factory=list)
@@ -184,6 +184,7 @@ class Result(Stated):
     says: Text
     shows: Annotated[dict[Id, Chance], Field(min_length=1)]
     mistaken: Chance
+    phrases: Phrases = Field(default_factory=list)
 
 
 class NothingFound(BaseModel):
@@ -193,6 +194,7 @@ class NothingFound(BaseModel):
 
     result: Id
     says: Text
+    phrases: Phrases = Field(default_factory=list)
 
 
 class Check(Stated):
@@ -212,6 +214,10 @@ class Check(Stated):
     looks_for: Annotated[list[Result], Field(min_length=1)]
     nothing_found: NothingFound
     sources: list[Cited] = Field(default_factory=list)
+
+    def results(self) -> list[Result | NothingFound]:
+        """Return what the check can find, in order, 'nothing found' last."""
+        return [*self.looks_for, self.nothing_found]
 
     @model_validator(mode="after")
     def _results_and_hazard_agree(self) -> Check:
@@ -241,7 +247,7 @@ class StartKind(Stated):
     status: Literal["active", "retired"] = "active"
     facet: Literal["change", "pattern", "only"]
     base: Chance
-    phrases: list[str] = Field(default_factory=list)
+    phrases: Phrases = Field(default_factory=list)
 
 
 class Shares(Stated):
@@ -265,11 +271,20 @@ class Attribute(Entry):
     shares: Shares | None = None
     path: str | None = None
     many: bool = False
+    phrases: dict[str, Phrases] = Field(default_factory=dict)
 
     @model_validator(mode="after")
     def _shares_are_of_answers(self) -> Attribute:
         if self.shares and set(self.shares.of) != set(self.answers):
             raise ValueError("shares must be given for exactly the answers")
+        return self
+
+    @model_validator(mode="after")
+    def _phrases_say_one_answer_of_the_station(self) -> Attribute:
+        if not set(self.phrases) <= set(self.answers):
+            raise ValueError("phrases must be given for answers")
+        if self.phrases and (self.path is None or self.many):
+            raise ValueError("phrases need a path that holds one answer")
         return self
 
 
@@ -281,7 +296,7 @@ class StopCard(Entry):
     do: Annotated[list[Text], Field(min_length=1)]
     who: Who
     raised_by: Annotated[list[Id], Field(min_length=1)]
-    phrases: list[Annotated[str, Field(min_length=2, max_length=80)]] = Field(default_factory=list)
+    phrases: Phrases = Field(default_factory=list)
     sources: list[Cited] = Field(default_factory=list)
 
 

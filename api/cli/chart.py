@@ -73,11 +73,11 @@ def chart(
 
 
 def _put(page: Page, branch: Branch, level: int) -> None:
-    from diagnose.odds_in_words import odds_in_words
+    from diagnose.in_words import chance_in_words
 
     for one in branch.branches:
         text = f"{one.title} ({100 * (one.strength or 0):.0f})"
         if one.share is not None:
-            text += f", {odds_in_words(one.share)}"
+            text += f", {chance_in_words(one.share)}"
         page.put(text, indent=2 * min(level, 6), mark="-")
         _put(page, one, level + 1)

@@ -8,8 +8,10 @@ from typing import Any
 
 from api.cli.chase_talk import LETTERS
 from api.cli.show.page import Page
-from api.cli.show.words import HAZARD, WHO, chance_in_words, lower_first, minutes_in_words
+from api.wording.figures import HAZARD, WHO, chance_in_words, lower_first, minutes_in_words
+from api.wording.heard import taken_for
 from diagnose.answer import DISCLAIMER
+from diagnose.diagnosis import Recognised
 from diagnose.reason import Reasoned
 from diagnose.session import Leader
 from diagnose.session_step import Step
@@ -92,7 +94,7 @@ def put_understood(page: Page, reasoned: Reasoned, words: Sequence[str]) -> None
     knowledge = reasoned.knowledge
     spoken = " ".join(words).lower()
     taken = [
-        _taken_for(knowledge, row.symptom, row.started, row.seen)
+        _taken_for(knowledge, row)
         for row in reasoned.heard.recognised
         if row.said.lower() in spoken
     ]
@@ -104,11 +106,9 @@ def put_understood(page: Page, reasoned: Reasoned, words: Sequence[str]) -> None
             page.put(f'Not understood: "{lost.said}".' + (f" Nearest: {near}." if near else ""))
 
 
-def _taken_for(knowledge: Knowledge, symptom: str | None, started: str | None, seen: str) -> str:
-    if symptom:
-        title = knowledge.title(symptom)
-        return {"no": f"not: {title}", "not_sure": f"perhaps: {title}"}.get(seen, title)
-    return knowledge.starts[str(started).partition(".")[2]].title
+def _taken_for(knowledge: Knowledge, row: Recognised) -> str:
+    kind, thing = taken_for(knowledge, row)
+    return {"No": f"not: {thing}", "Not sure": f"perhaps: {thing}"}.get(kind, thing.rstrip("."))
 
 
 def put_step(page: Page, step: Step, *, hazard_before: str | None) -> None:

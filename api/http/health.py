@@ -13,7 +13,7 @@ from api.http.answers import Known, answer
 from api.http.described import documented
 from api.http.limits import JsonRoute
 from api.http.listing import NoQuery
-from api.http.problems import kinds, title_of, type_of
+from api.http.problems import kinds, title_of
 from api.http.refusals import NoSuchAddress, NotReady
 from knowledge.errors import WontweldError
 from knowledge.nearest import nearest
@@ -103,5 +103,7 @@ async def problem_kind(
     kind = known[name]
     meaning = " ".join((kind.__doc__ or "").split())
     return answer(
-        ProblemKind(type=type_of(kind), title=title_of(kind), status=kind.status, meaning=meaning)
+        ProblemKind(
+            type=kind.problem_type, title=title_of(kind), status=kind.status, meaning=meaning
+        )
     )

@@ -16,7 +16,7 @@ from api.http.examples import CASES, parts
 from api.http.health import Alive, ProblemKind, Ready, Version
 from api.http.kept_examples import kept_wholes
 from api.http.listing import Paging
-from api.http.problems import MEDIA_TYPE, problem_of, title_of, type_of
+from api.http.problems import MEDIA_TYPE, problem_of, title_of
 from api.http.refusals import BodyTooLarge, Misfit, ShapeRefused
 from diagnose.answer import diagnose
 from diagnose.case import Case
@@ -144,7 +144,7 @@ def _wholes(knowledge: Knowledge) -> Iterator[BaseModel]:
     misfit = Misfit("station.polarty", "there is no such name here", "nearest: 'polarity'")
     yield problem_of(ShapeRefused([misfit]))
     yield ProblemKind(
-        type=type_of(BodyTooLarge),
+        type=BodyTooLarge.problem_type,
         title=title_of(BodyTooLarge),
         status=BodyTooLarge.status,
         meaning=BodyTooLarge.__doc__ or "",

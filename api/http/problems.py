@@ -61,7 +61,7 @@ def problem_of(error: WontweldError, request: Request | None = None) -> Problem:
     if isinstance(error, UnknownId) and request and error.name not in request.path_params.values():
         status = 422
     return Problem(
-        type=type_of(error),
+        type=error.problem_type,
         title=title_of(type(error)),
         status=status,
         detail=error.what,
@@ -83,16 +83,6 @@ def _troubles(error: WontweldError) -> Iterator[Trouble]:
             yield Trouble(where="knowledge", what=line)
 
 
-def type_of(error: WontweldError | type[WontweldError]) -> str:
-    """Return the problem type of an error as an address on this server.
-
-    >>> type_of(NoSuchAddress)
-    '/problems/no-such-address'
-    """
-    name = error.problem_type.rsplit("/", 1)[-1]
-    return name if ":" in name else f"/problems/{name}"
-
-
 def title_of(kind: type[WontweldError]) -> str:
     """Return the title of a kind of problem; where it has none of its own, what its docstring says."""
     if kind.title != WontweldError.title:
@@ -107,12 +97,12 @@ def kinds() -> dict[str, type[WontweldError]]:
     while wanted:
         kind = wanted.pop()
         wanted += kind.__subclasses__()
-        if "/" in type_of(kind) and kind.__module__.split(".")[0] in (
+        if "/" in kind.problem_type and kind.__module__.split(".")[0] in (
             "api",
             "diagnose",
             "knowledge",
         ):
-            found.setdefault(type_of(kind).rsplit("/", 1)[-1], kind)
+            found.setdefault(kind.problem_type.rpartition("/")[2], kind)
     return dict(sorted(found.items()))
 
 

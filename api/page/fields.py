@@ -9,10 +9,10 @@ from typing import Any, Literal
 
 from pydantic import ValidationError
 
-from api.cli.show.station import litres_per_minute, millimetres
 from api.http.refusals import Misfit, ShapeRefused
 from api.http.shape import shape_refused, written
 from api.page.body import Form
+from api.wording.station import litres_per_minute, millimetres
 from diagnose.case import Case, SymptomSeen
 from knowledge.loader import Knowledge
 from knowledge.models import Attribute

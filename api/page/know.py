@@ -14,6 +14,7 @@ from api.cli.show.entry import BASIS, sign_in_words
 from api.http.answers import Known
 from api.page.render import html
 from api.page.view import node
+from api.wording.figures import lower_first
 from diagnose.chart import Branch, causes_of, effects_of
 from knowledge.errors import UnknownId
 from knowledge.loader import FACETS, PROOF_WELD, Knowledge
@@ -136,4 +137,4 @@ def whens(knowledge: Knowledge, when: When) -> Iterator[str]:
     for attribute, wanted in when.items():
         row = knowledge.attributes[attribute]
         answers = [row.answers[v] for v in ([wanted] if isinstance(wanted, str) else wanted)]
-        yield f"{row.title[:1].lower()}{row.title[1:]} is {' or '.join(answers)}"
+        yield f"{lower_first(row.title)} is {' or '.join(answers)}"

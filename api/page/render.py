@@ -9,14 +9,14 @@ from typing import Any
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from starlette.responses import Response
 
-from api.cli.show.words import (
+from api.http.problems import Problem
+from api.wording.figures import (
     HAZARD,
     WHO,
     chance_in_words,
     lower_first,
     minutes_in_words,
 )
-from api.http.problems import Problem
 from diagnose.answer import DISCLAIMER
 
 _FOLDER = Path(__file__).parent

@@ -7,11 +7,12 @@ from dataclasses import dataclass
 
 from api.cli.show.cards import standing
 from api.cli.show.diagnosis import points_to_our_list, something_to_go_on
-from api.cli.show.station import reading_in_words, set_up
-from api.cli.show.words import WHO, chance_in_words, lower_first, weight_in_words
 from api.json_text import to_json
 from api.page.fields import POLARITIES, QUESTIONS, words_of
 from api.page.log import Log
+from api.wording.figures import WHO, chance_in_words, lower_first, weight_in_words
+from api.wording.heard import ANSWER, finding_in_words, taken_for
+from api.wording.station import reading_in_words, set_up
 from diagnose.answer import in_words
 from diagnose.asks import ASKS_OF_OUR_OWN
 from diagnose.case import Case, Finding
@@ -148,43 +149,28 @@ def view_of(
     )
 
 
-_ANSWER = {"yes": "Yes", "no": "No", "not_sure": "Not sure"}
-
-
 def _goes_by(case: Case, knowledge: Knowledge, found: Diagnosis) -> Iterator[tuple[str, str]]:
     """Give what the reasoning goes by: set-up, answers, what words were taken for, readings, findings."""
     if told := set_up(case):
         yield "Set-up", told
     for row in found.recognised:
-        if row.symptom:
-            yield _ANSWER[row.seen], f"{knowledge.title(row.symptom)} (“{row.said}”)"
-        else:
-            start = (row.started or "").partition(".")[2]
-            yield "Start", f"{knowledge.starts[start].title} (“{row.said}”)"
+        mark, thing = taken_for(knowledge, row)
+        yield mark, f"{thing.rstrip('.')} (“{row.said}”)"
     for seen in case.symptoms:
-        yield _ANSWER[seen.seen], knowledge.title(seen.id)
+        yield ANSWER[seen.seen], knowledge.title(seen.id)
     for kind in (*case.started.change, case.started.pattern, case.started.only):
         if kind:
             yield "Start", knowledge.starts[kind].title
     for one in case.readings:
         yield "Reading", reading_in_words(one)
     for finding in case.findings:
-        yield "Found", f"{knowledge.title(finding.check)}: {lower_first(says(knowledge, finding))}"
+        yield "Found", finding_in_words(knowledge, finding.check, finding.result)
     for remedied in case.remedied:
         result = "cured" if remedied.cured else "did not cure"
         yield "Tried", f"{knowledge.title(remedied.fault)}: {result}"
     for safe in case.made_safe:
         title = knowledge.stop_cards[safe.stop_card].title
         yield "Made safe", f"{title}: found safe by {PERSON[safe.by]}"
-
-
-def says(knowledge: Knowledge, finding: Finding) -> str:
-    """Return the result of a check in words."""
-    if finding.result in ("cannot_do", "not_sure"):
-        return {"cannot_do": "Could not be done", "not_sure": "Not sure"}[finding.result]
-    check = knowledge.checks[finding.check]
-    rows = {looked.result: looked.says for looked in check.looks_for}
-    return rows.get(finding.result, check.nothing_found.says)
 
 
 def _fault(reasoned: Reasoned, fault: LikelyFault, found: Diagnosis) -> FaultView:
@@ -313,7 +299,7 @@ def _line(kind: str, body: Mapping[str, object], knowledge: Knowledge) -> str:
             finding = Finding(check=str(body["check"]), result=str(body["result"]))
             if finding.check not in knowledge.checks:
                 return f"{finding.check}: {finding.result}"
-            return f"{knowledge.title(finding.check)}: {lower_first(says(knowledge, finding))}"
+            return finding_in_words(knowledge, finding.check, finding.result)
         case "remedied":
             return f"{_title(knowledge, body['fault'])}: {_cured(body)}"
         case "advised" if body.get("why") == DONE:
@@ -364,7 +350,7 @@ def _reported(told: Case, knowledge: Knowledge) -> str:
     parts = [f"“{words}”" for words in told.said]
     for row in told.symptoms:
         title = knowledge.symptoms[row.id].title if row.id in knowledge.symptoms else row.id
-        parts.append(f"{title}: {_ANSWER[row.seen].lower()}")
+        parts.append(f"{title}: {ANSWER[row.seen].lower()}")
     for kind in (*told.started.change, told.started.pattern, told.started.only):
         if kind:
             parts.append(knowledge.starts[kind].title if kind in knowledge.starts else kind)

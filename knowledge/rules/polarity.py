@@ -66,7 +66,7 @@ def polarity_is_what_the_wire_needs(conclude: Conclude, needs: str) -> None:
     concludes=(Shows, Established),
 )
 def wrong_polarity_was_traced(conclude: Conclude, needs: str) -> None:
-    """Somebody traced the lead to the wrong stud; such a look errs in about 2 of 100."""
+    """The lead was traced to the wrong stud; such a look errs in about 2 of 100."""
     _weigh(conclude, needs, True, WRONG_TRACED)
     conclude(Established(fault=FAULT_WHEN_NEEDED[needs], item=ITEM))
 
@@ -88,7 +88,7 @@ def wrong_polarity_was_told(conclude: Conclude, needs: str) -> None:
     concludes=(Shows,),
 )
 def right_polarity_was_traced(conclude: Conclude, needs: str) -> None:
-    """Somebody traced the lead to the right stud; such a look errs in about 2 of 100."""
+    """The lead was traced to the right stud; such a look errs in about 2 of 100."""
     _weigh(conclude, needs, False, WRONG_TRACED)
 
 

@@ -26,6 +26,7 @@ BOOK = RuleBook("settings")
 
 MODE = "station.settings.mode"
 OUTPUT = "station.source.output"
+OUTPUT_SWITCH = "station.settings.output"
 ARC_V = "station.settings.arc_v"
 EDGE_V = 1.0
 """How far past its window a dial may stand and convict nobody: one volt is what tables differ by."""
@@ -51,6 +52,19 @@ def steady_feed_wants_constant_voltage(conclude: Conclude) -> None:
 def mode_is_not_wire(conclude: Conclude, has: str) -> None:
     """The set stands in another mode than wire."""
     conclude(Mismatch(what="mode", needs="wire", has=has))
+
+
+@BOOK.rule(Is(name="weld_output", value="on"), concludes=(Shows,))
+def output_is_said_to_be_on(conclude: Conclude) -> None:
+    """The weld output is said to be switched on; a lamp for the mains is now and then taken for it."""
+    conclude(Shows(node="output_not_switched_on", on=0.08, off=0.92, item=OUTPUT_SWITCH))
+
+
+@BOOK.rule(Is(name="weld_output", value="off"), concludes=(Shows, Established))
+def output_is_said_to_be_off(conclude: Conclude) -> None:
+    """The weld output is said to be switched off."""
+    conclude(Shows(node="output_not_switched_on", on=0.92, off=0.03, item=OUTPUT_SWITCH))
+    conclude(Established(fault="output_not_switched_on", item=OUTPUT_SWITCH))
 
 
 @BOOK.rule(Mismatch(what="mode"), concludes=(Shows, Established))

@@ -11,7 +11,7 @@ from fastapi.testclient import TestClient
 
 from api.http.app import create_app
 from api.http.limits import DEEPEST, LARGEST_BODY, strict_json
-from api.http.problems import kinds, problem_of, type_of
+from api.http.problems import kinds, problem_of
 from api.http.refusals import MalformedJson, TooDeep
 from api.http.shape import MOST_LISTED
 from knowledge.errors import KnowledgeError, WontweldError
@@ -284,11 +284,11 @@ def test_every_kind_of_problem_has_its_page(client: TestClient) -> None:
     assert {"unknown-id", "shape", "body-too-large", "bad-cursor", "version-conflict"} <= set(known)
     for name, kind in known.items():
         page = client.get(f"/problems/{name}").json()
-        assert page["type"] == type_of(kind)
+        assert page["type"] == kind.problem_type == f"/problems/{name}"
         assert page["title"] != WontweldError.title
         assert 400 <= page["status"] < 600
         assert page["meaning"]
-    assert len({type_of(kind) for kind in known.values()}) == len(known)
+    assert len({kind.problem_type for kind in known.values()}) == len(known)
     refused(client.get("/problems/unknown-di"), 404, "no-such-address")
 
 

@@ -12,10 +12,12 @@ from brute_force import Network, chance_on, graphs, likelihood, networks, of_kin
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
+from diagnose.answer import diagnose
 from diagnose.case import Case
 from diagnose.evidence import Evidence
 from diagnose.explain import expected_signs, factors, path_in_words, path_to
 from diagnose.graph import Graph
+from diagnose.in_words import lower_first
 from diagnose.reason import reason
 from diagnose.worlds import Worlds
 from knowledge.loader import Knowledge
@@ -151,3 +153,26 @@ def test_the_path_of_the_leading_fault_reads_from_cause_to_what_is_noticed(
     assert min(places) >= 0
     assert places == sorted(places)
     assert path_in_words(knowledge, []) == ""
+
+
+def test_set_up_that_speaks_for_another_fault_says_so(knowledge: Knowledge) -> None:
+    polarity = {"electrode": "positive", "known": "looked"}
+    station = {"wire": {"class": "E71T-11"}, "polarity": polarity}
+    case = {"said": ["pops and spatters"], "station": station}
+    first, second, *_ = diagnose(Case.model_validate(case), knowledge).faults
+    says = {fault.id: {row.item: row.says for row in fault.evidence} for fault in (first, second)}
+    assert says[first.id]["station.polarity"].startswith("The lead was traced to the wrong stud")
+    assert says[second.id]["station.polarity"].startswith("points elsewhere: the lead was traced")
+
+
+@pytest.mark.parametrize(
+    ("title", "inside"),
+    [
+        ("A joint", "a joint"),
+        ("Arc is weak", "arc is weak"),
+        ("DC", "DC"),
+        ("RCD trips", "RCD trips"),
+    ],
+)
+def test_a_title_inside_a_sentence(title: str, inside: str) -> None:
+    assert lower_first(title) == inside

@@ -6,7 +6,7 @@ from diagnose.answer import in_words
 from diagnose.case import Case, Station
 from diagnose.handover import handover_sheet
 from diagnose.handover_history import Noted, done_of, noted_of
-from diagnose.odds_in_words import odds_in_words
+from diagnose.in_words import chance_in_words
 from diagnose.plate import figure, plate_lines
 from diagnose.reason import reason
 
@@ -118,7 +118,7 @@ def test_probabilities_are_words_and_never_certain(knowledge):
     sheet = sheet_for(knowledge, DEAD_ARC)
     words = [row.in_words for row in sheet.left] + [sheet.not_in_our_list]
     assert all(" in " in text for text in words)
-    text = " ".join([odds_in_words(p / 1000) for p in range(1001)]).lower()
+    text = " ".join([chance_in_words(p / 1000) for p in range(1001)]).lower()
     assert "certain" not in text
     assert "10 in 10" not in text
     assert "0 in" not in text.replace("10 in", "")

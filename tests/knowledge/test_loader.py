@@ -79,7 +79,7 @@ def _trouble(folder: Path, name: str, text: str) -> str:
         (
             "mechanism/a.yaml",
             "[]\n",
-            "there is no kind of entry 'mechanism'\n  nearest: mechanisms",
+            "there is no kind of entry 'mechanism'\n  nearest: 'mechanisms'",
         ),
         ("sources.yaml", "- {id: a, title: abc, seen: memory, seen: memory}\n", "sources.yaml:1: "),
         ("sources.yaml", "id: a\n", "sources.yaml:1: a file is a list of entries"),
@@ -102,6 +102,18 @@ def test_every_trouble_names_file_line_and_hint(
     tmp_path: Path, name: str, text: str, said: str
 ) -> None:
     assert said in _trouble(tmp_path, name, text)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        MECHANISM.format(id="mine", effect="zzzzzz"),
+        MECHANISM.format(id="mine", effect="porosity") + "  when: {qqqqqq: yes}\n",
+        MECHANISM.format(id="mine", effect="porosity") + "  when: {outdoors: qqqqqq}\n",
+    ],
+)
+def test_where_nothing_is_near_nothing_is_said_to_be(tmp_path: Path, text: str) -> None:
+    assert "nearest" not in _trouble(tmp_path, "mechanisms.yaml", text)
 
 
 def test_a_cycle_is_refused_and_shown(tmp_path: Path) -> None:

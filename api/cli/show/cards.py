@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from api.cli.show.page import Page
-from api.cli.show.words import WHO
+from api.wording.figures import WHO
 from diagnose.diagnosis import Card
 
 

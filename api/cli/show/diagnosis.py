@@ -9,7 +9,7 @@ from api.cli.show.cards import put_cards, standing
 from api.cli.show.heard import put_heard
 from api.cli.show.page import Page
 from api.cli.show.steps import put_next, put_remedy
-from api.cli.show.words import WHO, chance_in_words, lower_first, minutes_in_words, weight_in_words
+from api.wording.figures import WHO, chance_in_words, lower_first, minutes_in_words, weight_in_words
 from diagnose.diagnosis import Diagnosis, LikelyFault
 from diagnose.reason import Reasoned
 

@@ -9,7 +9,7 @@ from pydantic import BaseModel
 
 from api.cli.entries import SINGULAR, FaultShown, LooksLike, SymptomShown, TellsApart
 from api.cli.show.page import Page
-from api.cli.show.words import HAZARD, WHO, chance_in_words, lower_first, minutes_in_words
+from api.wording.figures import HAZARD, WHO, chance_in_words, lower_first, minutes_in_words
 from knowledge import models
 from knowledge.loader import FACETS, PROOF_WELD, Knowledge
 

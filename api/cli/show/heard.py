@@ -3,19 +3,21 @@
 from __future__ import annotations
 
 from api.cli.show.page import Page
-from api.cli.show.station import reading_in_words, set_up
-from api.cli.show.words import lower_first
-from diagnose.diagnosis import Diagnosis, Recognised
+from api.wording.figures import lower_first
+from api.wording.heard import ANSWER, finding_in_words, taken_for
+from api.wording.station import reading_in_words, set_up
+from diagnose.diagnosis import Diagnosis
 from diagnose.reason import Reasoned
 from knowledge.loader import Knowledge
-
-_ANSWER = {"yes": "Yes:", "no": "No:", "not_sure": "Not sure:"}
 
 
 def put_heard(page: Page, reasoned: Reasoned, found: Diagnosis, *, everything: bool) -> None:
     """Put what was taken from words and answers, then what was not."""
-    knowledge, case = reasoned.knowledge, reasoned.case
-    rows = [*_told(reasoned), *(_said(knowledge, row) for row in found.recognised)]
+    knowledge, case = reasoned.knowledge, reasoned.given
+    rows = _told(reasoned)
+    for row in found.recognised:
+        kind, thing = taken_for(knowledge, row)
+        rows.append((f"{kind}:", f'{thing.rstrip(".")} ("{row.said}")'))
     told = set_up(case)
     if rows or told or case.readings or case.findings:
         page.heading("What I go by")
@@ -26,8 +28,9 @@ def put_heard(page: Page, reasoned: Reasoned, found: Diagnosis, *, everything: b
     for reading in case.readings:
         page.put(reading_in_words(reading), mark="Reading:", indent=2)
     for finding in case.findings:
-        title = knowledge.checks[finding.check].title
-        page.put(f"{title}: {finding.result.replace('_', ' ')}", mark="Found:", indent=2)
+        page.put(
+            finding_in_words(knowledge, finding.check, finding.result), mark="Found:", indent=2
+        )
     if found.understood and everything:
         titles = "; ".join(lower_first(knowledge.title(row.symptom)) for row in found.understood)
         page.put(f"{titles}.", mark="So not:", indent=2)
@@ -36,21 +39,15 @@ def put_heard(page: Page, reasoned: Reasoned, found: Diagnosis, *, everything: b
 
 def _told(reasoned: Reasoned) -> list[tuple[str, str]]:
     """Return what was answered outright."""
-    knowledge, case = reasoned.knowledge, reasoned.case
+    knowledge, case = reasoned.knowledge, reasoned.given
     by = {"tried_it": "tried", "welder": "asked"}
     rows = [
-        (_ANSWER[row.seen], f"{knowledge.title(row.id)} ({by[row.by]})") for row in case.symptoms
+        (f"{ANSWER[row.seen]}:", f"{knowledge.title(row.id)} ({by[row.by]})")
+        for row in case.symptoms
     ]
     kinds = [*case.started.change, case.started.pattern, case.started.only]
     rows += [("Start:", knowledge.starts[kind].title) for kind in kinds if kind]
     return rows
-
-
-def _said(knowledge: Knowledge, row: Recognised) -> tuple[str, str]:
-    if row.symptom:
-        return _ANSWER[row.seen], f'{knowledge.title(row.symptom)} ("{row.said}")'
-    kind = (row.started or "").rpartition(".")[2]
-    return "Start:", f'{knowledge.starts[kind].title} ("{row.said}")'
 
 
 def _put_not_understood(page: Page, knowledge: Knowledge, found: Diagnosis) -> None:

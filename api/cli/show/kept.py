@@ -9,10 +9,10 @@ from typing import Any
 from api.casebook import StoredCase, StoredStation, standing
 from api.cli.show.page import Page
 from api.cli.show.table import bar, put_table
-from api.cli.show.words import WHO, minutes_in_words
 from api.fleet import FleetReport
 from api.handover.words import SEEN, moment
 from api.kept_shapes import CasesPage, StationsPage
+from api.wording.figures import WHO, minutes_in_words
 from diagnose.handover_history import Noted, done_of, title_of
 from diagnose.plate import Units, plate_lines
 from knowledge.loader import Knowledge

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from api.cli.show.cards import standing
 from api.cli.show.page import Page
-from api.cli.show.words import HAZARD, WHO, chance_in_words, lower_first, minutes_in_words
+from api.wording.figures import HAZARD, WHO, chance_in_words, lower_first, minutes_in_words
 from diagnose.diagnosis import Diagnosis, LikelyFault, NextCheck, ResultWeight
 from diagnose.reason import Reasoned
 from knowledge.loader import PROOF_WELD, Knowledge

@@ -2,6 +2,17 @@
 
 from __future__ import annotations
 
+from diagnose.in_words import chance_in_words, lower_first
+
+__all__ = [
+    "HAZARD",
+    "WHO",
+    "chance_in_words",
+    "lower_first",
+    "minutes_in_words",
+    "weight_in_words",
+]
+
 WHO = {
     "operator": "the operator",
     "maintenance": "maintenance",
@@ -14,22 +25,6 @@ HAZARD = {
     "live_weld_circuit": "Live weld circuit.",
     "covers_off_or_supply": "Covers off or supply side: not for an operator.",
 }
-
-
-def chance_in_words(probability: float) -> str:
-    """Return a probability as people say it.
-
-    >>> chance_in_words(0.999), chance_in_words(0.62), chance_in_words(0.04), chance_in_words(0.001)
-    ('better than 9 in 10', 'about 6 in 10', 'about 1 in 20', 'less than 1 in 100')
-    """
-    if probability >= 0.95:
-        return "better than 9 in 10"
-    if probability >= 0.075:
-        return f"about {max(1, round(probability * 10))} in 10"
-    for least, words in ((0.035, "about 1 in 20"), (0.015, "about 1 in 50")):
-        if probability >= least:
-            return words
-    return "about 1 in 100" if probability >= 0.005 else "less than 1 in 100"
 
 
 def minutes_in_words(minutes: float) -> str:
@@ -60,13 +55,3 @@ def weight_in_words(factor: float) -> str:
     figure = f"{size:.0f}" if size >= 10 else f"{size:.1f}".removesuffix(".0")
     figure = figure if size < 1000 else "1000 or more"
     return f"{words}, odds {'times' if factor > 1 else 'divided by'} {figure}"
-
-
-def lower_first(text: str) -> str:
-    """Return the text with a small first letter, unless it starts with an abbreviation.
-
-    >>> lower_first("Arc is erratic"), lower_first("DC"), lower_first("A joint")
-    ('arc is erratic', 'DC', 'a joint')
-    """
-    word = text.split(" ", 1)[0]
-    return text if len(word) > 1 and word[1:] != word[1:].lower() else text[:1].lower() + text[1:]

@@ -1,0 +1,31 @@
+"""What words were taken for, in words."""
+
+from __future__ import annotations
+
+from api.wording.figures import lower_first
+from diagnose.diagnosis import Recognised
+from knowledge.loader import Knowledge
+
+ANSWER = {"yes": "Yes", "no": "No", "not_sure": "Not sure"}
+
+
+def taken_for(knowledge: Knowledge, row: Recognised) -> tuple[str, str]:
+    """Return what kind of thing some words were taken for, and the thing."""
+    if row.symptom:
+        return ANSWER[row.seen], knowledge.title(row.symptom)
+    if row.started:
+        return "Start", knowledge.starts[row.started.partition(".")[2]].title
+    about, _, value = (row.told or "").partition("=")
+    if about in knowledge.attributes:
+        attribute = knowledge.attributes[about]
+        return "Set-up", f"{attribute.title}: {attribute.answers[value]}"
+    return "Found", finding_in_words(knowledge, about, value)
+
+
+def finding_in_words(knowledge: Knowledge, check: str, result: str) -> str:
+    """Return the result of a check in words, after the title of the check."""
+    said = {"cannot_do": "could not be done", "not_sure": "not sure"}.get(result)
+    if said is None:
+        rows = {found.result: found.says for found in knowledge.checks[check].results()}
+        said = lower_first(rows.get(result, result.replace("_", " ")))
+    return f"{knowledge.title(check)}: {said}"

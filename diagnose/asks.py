@@ -5,6 +5,7 @@ from __future__ import annotations
 from diagnose import diagnosis as out
 from diagnose.advice import Adviser, Option
 from diagnose.reason import Reasoned
+from diagnose.session_history import plain_id
 from knowledge.loader import Knowledge
 
 ASKS_OF_OUR_OWN = {
@@ -12,6 +13,29 @@ ASKS_OF_OUR_OWN = {
     "station.gas.name": "What does the label on the gas cylinder say is in it?",
     "station.settings.mode": "Which process or mode is the set switched to?",
 }
+STARTED_ASKS = {
+    "change": "What was changed last?",
+    "pattern": "How does it come: at once, slowly, when warm?",
+    "only": "Is it this job, this machine, this welder, or all?",
+}
+
+
+def question_of(knowledge: Knowledge, name: str) -> str:
+    """Return a question in words; `name` is its id as an entry of the case holds it (`plain_id`).
+
+    What the knowledge asks no more is named by its id.
+    """
+    if name in knowledge.symptoms:
+        return knowledge.symptoms[name].question
+    if (facet := name.removeprefix("started_")) in STARTED_ASKS:
+        return STARTED_ASKS[facet]
+    for place, question in ASKS_OF_OUR_OWN.items():
+        if plain_id(place) == name:
+            return question
+    for row in knowledge.attributes.values():
+        if row.path and name in (plain_id(row.path), plain_id(row.path.rpartition(".")[0])):
+            return row.question
+    return f"The question about {name.removeprefix('station_').replace('_', ' ')}"
 
 
 def asks(reasoned: Reasoned, adviser: Adviser) -> list[out.Ask]:
@@ -61,12 +85,8 @@ def _station_asks(reasoned: Reasoned) -> list[out.Ask]:
 def _started_asks(reasoned: Reasoned) -> list[out.Ask]:
     started, knowledge = reasoned.heard.started, reasoned.knowledge
     asks = []
-    for facet, told, question in (
-        ("change", bool(started.change), "What was changed last?"),
-        ("pattern", started.pattern is not None, "How does it come: at once, slowly, when warm?"),
-        ("only", started.only is not None, "Is it this job, this machine, this welder, or all?"),
-    ):
-        if told:
+    for facet, question in STARTED_ASKS.items():
+        if getattr(started, facet):
             continue
         kinds = [name for name, row in knowledge.starts.items() if row.facet == facet]
         why = "How it started shifts almost every fault, often by four times or more."

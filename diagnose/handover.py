@@ -9,11 +9,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 
 from diagnose import diagnosis as out
+from diagnose.asks import question_of
 from diagnose.candidate import item_in_words
 from diagnose.case import Case
 from diagnose.explain import factors
 from diagnose.graph import cause_graph, upstream
-from diagnose.handover_history import Noted, done_of, title_of
+from diagnose.handover_history import CURED, Noted, done_of, proof_title, title_of
 from diagnose.handover_sheet import (
     Done,
     HandedTo,
@@ -29,7 +30,9 @@ from diagnose.handover_tasks import LISTED, asked_of, to_bring
 from diagnose.in_words import chance_in_words
 from diagnose.plate import plate_lines
 from diagnose.reason import Reasoned
-from knowledge.loader import Knowledge
+from diagnose.session_answer import DONE, history_of
+from diagnose.session_history import History
+from knowledge.loader import PROOF_WELD, Knowledge
 from knowledge.models import Who
 
 MOST_LEFT = 6
@@ -75,8 +78,13 @@ def handover_sheet(
     case, knowledge = reasoned.case, reasoned.knowledge
     cards = _cards(diagnosis.stop_cards, case)
     state = _state(noted)
-    left = _left(reasoned, diagnosis)
-    likely = [fault.id for fault in left if not fault.tried and fault.probability >= LISTED]
+    history = history_of((entry.kind, entry.body) for entry in noted)
+    left = _left(reasoned, diagnosis, history.awaiting_proof)
+    likely = [
+        fault.id
+        for fault in left
+        if not (fault.tried or fault.to_be_proved) and fault.probability >= LISTED
+    ]
     asked = asked_of(reasoned, cards, likely) if state != "closed" else []
     done = done_of(noted, knowledge)
     return HandoverSheet(
@@ -91,7 +99,7 @@ def handover_sheet(
         symptoms=_symptoms(case, knowledge),
         started=list(_started(case, knowledge)),
         plate=plate_lines(case.station, case.units),
-        not_known=[ask.question for ask in diagnosis.asks if ask.kind == "station"],
+        not_known=_not_known(diagnosis, history, knowledge),
         lost=list(lost),
         stop_cards=cards,
         done=done,
@@ -101,7 +109,7 @@ def handover_sheet(
         also_wrong=[row.title for row in diagnosis.also_wrong],
         unexplained=[knowledge.title(symptom) for symptom in diagnosis.unexplained],
         asked_of=asked,
-        open_safety=_open_safety(cards, done, diagnosis),
+        open_safety=_open_safety(cards, done, diagnosis, knowledge),
         bring=to_bring(reasoned, asked),
         ended=_ended(noted, knowledge),
         knowledge_version=diagnosis.knowledge.version,
@@ -167,7 +175,17 @@ def _started(case: Case, knowledge: Knowledge) -> Iterator[str]:
         yield f"after {started.after_min:g} minutes"
 
 
-def _left(reasoned: Reasoned, diagnosis: out.Diagnosis) -> list[LeftOver]:
+def _not_known(diagnosis: out.Diagnosis, history: History, knowledge: Knowledge) -> list[str]:
+    """Return the questions that are open: on the station, and those the session put in vain."""
+    asked = [ask.question for ask in diagnosis.asks if ask.kind == "station"]
+    faults_and_cards = knowledge.faults.keys() | {f"stop_{card}" for card in knowledge.stop_cards}
+    passed = sorted(history.passed - faults_and_cards)
+    return list(dict.fromkeys([*asked, *(question_of(knowledge, name) for name in passed)]))
+
+
+def _left(
+    reasoned: Reasoned, diagnosis: out.Diagnosis, awaiting_proof: str | None
+) -> list[LeftOver]:
     tried = {item.fault for item in reasoned.case.remedied if not item.cured}
     return [
         LeftOver(
@@ -178,6 +196,7 @@ def _left(reasoned: Reasoned, diagnosis: out.Diagnosis) -> list[LeftOver]:
             in_words=chance_in_words(fault.probability),
             who=fault.remedy.who,
             tried=fault.id in tried,
+            to_be_proved=fault.id == awaiting_proof,
         )
         for rank, fault in enumerate(diagnosis.faults[:MOST_LEFT])
         if rank < LEAST_LEFT or fault.probability >= LISTED
@@ -243,7 +262,10 @@ def _cannot_be(reasoned: Reasoned) -> list[RuledOut]:
 
 
 def _open_safety(
-    cards: Sequence[StopCardState], done: Sequence[Done], diagnosis: out.Diagnosis
+    cards: Sequence[StopCardState],
+    done: Sequence[Done],
+    diagnosis: out.Diagnosis,
+    knowledge: Knowledge,
 ) -> list[str]:
     points = [
         f"{card.signal_word}: {card.title}. To be found safe by {_CARD_ACTION[card.who]}."
@@ -253,11 +275,16 @@ def _open_safety(
     if points:
         points.append("No check on a live circuit, and no welding, until that is done.")
     points += [
-        f"{row.what}: put right without a good proof yet."
+        f"{row.what}: not proved yet. To be proved first: {_proof_of(knowledge, row.id)}."
         for row in done
-        if row.kind == "remedy" and row.outcome == "it cured" and not _proved(done)
+        if row.outcome == DONE or (row.outcome == CURED and not _proved(done))
     ]
     return points + list(diagnosis.cautions)
+
+
+def _proof_of(knowledge: Knowledge, fault: str) -> str:
+    entry = knowledge.faults.get(fault)
+    return proof_title(knowledge, entry.remedy.proved_by if entry else PROOF_WELD)
 
 
 def _proved(done: Sequence[Done]) -> bool:

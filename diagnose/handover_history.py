@@ -9,11 +9,12 @@ from typing import Any
 
 from diagnose.case import Case, Reading
 from diagnose.handover_sheet import Done
-from diagnose.session_answer import history_of
-from diagnose.session_history import stale_checks
+from diagnose.session_answer import BETTER, DONE, IN_ORDER, PASSED, history_of
+from diagnose.session_history import History, stale_checks
 from knowledge.loader import PROOF_WELD, Knowledge
 
 _NO_RESULT = {"cannot_do": "could not be done", "not_sure": "not sure"}
+CURED = "it cured"
 _PROOF = "A bead like the one that failed"
 _READ_AS = {
     "drop": "Voltage drop",
@@ -46,26 +47,40 @@ def noted_of(case: Case) -> tuple[Noted, ...]:
 
 def done_of(noted: Sequence[Noted], knowledge: Knowledge) -> list[Done]:
     """Return what was done, oldest first, in words. Ids that the knowledge lost are shown as they are."""
-    happened = history_of((entry.kind, entry.body) for entry in noted).happened
-    stale = stale_checks(happened, knowledge)
+    history = history_of((entry.kind, entry.body) for entry in noted)
+    stale = stale_checks(history.happened, knowledge)
     rows = []
     for entry, kind, body in _single(noted):
-        if told := _TELL.get(kind):
-            what, name, outcome = told(knowledge, body)
-            rows.append(
-                Done(
-                    kind=_KINDS[kind],
-                    id=name,
-                    what=what,
-                    outcome=outcome,
-                    at=entry.at,
-                    who=entry.who,
-                    minutes=body.get("minutes"),
-                    note=body.get("note"),
-                    stale=kind == "found" and name in stale,
-                )
+        if kind not in _TELL or not _counts(kind, body, history):
+            continue
+        what, name, outcome = _TELL[kind](knowledge, body)
+        note = body.get("note")
+        rows.append(
+            Done(
+                kind=_KINDS[kind],
+                id=name,
+                what=what,
+                outcome=outcome,
+                at=entry.at,
+                who=entry.who,
+                minutes=body.get("minutes"),
+                note=note if note != outcome else None,
+                stale=kind == "found" and name in stale,
             )
+        )
     return rows
+
+
+def _counts(kind: str, body: Mapping[str, Any], history: History) -> bool:
+    """Return whether an entry was done. Of what was advised: a remedy passed over or awaiting its proof.
+
+    Once the proof is there, the entry that brought it tells of the remedy.
+    """
+    if kind != "advised":
+        return True
+    mark = body.get("why")
+    waits = mark == DONE and body.get("id") == history.awaiting_proof
+    return body["step"] == "remedy" and (waits or mark == PASSED)
 
 
 def _single(noted: Iterable[Noted]) -> Iterator[tuple[Noted, str, Mapping[str, Any]]]:
@@ -105,7 +120,14 @@ def _value(reading: Reading) -> str:
 
 def _remedied(knowledge: Knowledge, body: Mapping[str, Any]) -> tuple[str, str, str]:
     what = f"Put right: {title_of(knowledge, body['fault'])}"
-    return what, body["fault"], "it cured" if body["cured"] else "it did not cure"
+    if body["cured"]:
+        return what, body["fault"], CURED
+    marked = body.get("note") in (BETTER, IN_ORDER)
+    return what, body["fault"], body["note"] if marked else "it did not cure"
+
+
+def _advised(knowledge: Knowledge, body: Mapping[str, Any]) -> tuple[str, str, str]:
+    return f"Put right: {title_of(knowledge, body['id'])}", body["id"], body["why"]
 
 
 def _proved(knowledge: Knowledge, body: Mapping[str, Any]) -> tuple[str, str, str]:
@@ -129,10 +151,17 @@ def _plain(name: str) -> str:
     return name.replace("_", " ")
 
 
-_TELL = {"found": _found, "read": _read, "remedied": _remedied, "proved": _proved}
+_TELL = {
+    "found": _found,
+    "read": _read,
+    "advised": _advised,
+    "remedied": _remedied,
+    "proved": _proved,
+}
 _KINDS: Mapping[str, Any] = {
     "found": "check",
     "read": "reading",
+    "advised": "remedy",
     "remedied": "remedy",
     "proved": "proof",
 }

@@ -80,6 +80,9 @@ class LeftOver(Part):
     in_words: str
     who: Who
     tried: bool = Field(False, description="Its remedy was carried out and did not cure.")
+    to_be_proved: bool = Field(
+        False, description="Its remedy was carried out and is not proved yet."
+    )
 
 
 class Task(Part):
@@ -108,7 +111,7 @@ class AskedOf(Part):
 
 
 class ToBring(Part):
-    """Tools of the checks that are left, and what the remedies left ask to fit or change."""
+    """Tools of the checks that are left, and the parts that the remedies left may take."""
 
     tools: list[str]
     parts: list[str]

@@ -4,20 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from diagnose.advice import Adviser, Prices, allowed_checks, paid_outfits, price
+from diagnose.advice import Adviser, Prices, allowed_checks, open_hazards, paid_outfits, price
 from diagnose.handover_history import proof_title
 from diagnose.handover_sheet import AskedOf, StopCardState, Task, ToBring
 from diagnose.in_words import chance_in_words
 from diagnose.reason import Reasoned
-from knowledge.models import Check, Fault, Who
+from knowledge.models import Check, Fault, Hazard, Who
+from knowledge.rules.stop_cards import may_lift
 
 WHO: tuple[Who, ...] = ("operator", "maintenance", "electrician", "service")
 LISTED = 0.04
 """A fault less likely than this is named nowhere on the sheet's list of work (judgement)."""
 MOST_REMEDIES = 4
 MOST_CHECKS = 3
-_LIVE = ("live_weld_circuit", "covers_off_or_supply")
-_FITTED = ("Fit ", "Replace ", "Change ", "Swap ", "Put in ", "Put a new ", "Clean or replace ")
+_TO_MAKE_SAFE = (
+    "Find what raised the card, put that right and prove it safe.",
+    "Say so with your name. Only that lifts the card, and until then it holds as it stands above.",
+)
 
 
 def asked_of(
@@ -32,11 +35,25 @@ def asked_of(
     for card in standing:
         tasks[card.who].append(_card_task(card))
     for check in checks_left(reasoned):
-        tasks[check.who].append(_check_task(reasoned, check, waits=bool(standing)))
+        waits = _waits(standing, check.who, check.hazard)
+        tasks[check.who].append(_check_task(reasoned, check, waits=waits))
     for fault in likely[:MOST_REMEDIES]:
         entry = reasoned.knowledge.faults[fault]
-        tasks[entry.remedy.who].append(_remedy_task(reasoned, entry, waits=bool(standing)))
+        waits = _waits(standing, entry.remedy.who, "touch_machine_off")
+        tasks[entry.remedy.who].append(_remedy_task(reasoned, entry, waits=waits))
     return [AskedOf(who=who, tasks=tasks[who]) for who in WHO if tasks[who]]
+
+
+def _waits(standing: Sequence[StopCardState], who: Who, hazard: Hazard) -> bool:
+    """Return whether work has to wait for the stop cards.
+
+    Nobody works on a live weld circuit under a card. What else the card forbids is how those who may
+    lift it find its cause.
+    """
+    lifts_all = all(may_lift(who, card.who) for card in standing)
+    if lifts_all and hazard != "live_weld_circuit":
+        return False
+    return hazard not in open_hazards(card.state for card in standing)
 
 
 def checks_left(reasoned: Reasoned) -> list[Check]:
@@ -72,32 +89,19 @@ def _anybodys(reasoned: Reasoned, done: set[str]) -> Iterable[Check]:
 
 
 def to_bring(reasoned: Reasoned, asked: Sequence[AskedOf]) -> ToBring:
-    """Return the tools of the checks on the sheet, and what its remedies ask to fit or change."""
+    """Return the tools of the checks on the sheet, and the parts that its remedies may take."""
     knowledge = reasoned.knowledge
     tasks = [task for person in asked for task in person.tasks]
     checks = [knowledge.checks[task.id] for task in tasks if task.kind == "check"]
-    for task in tasks:
-        if task.kind == "remedy":
-            proof = knowledge.faults[task.id].remedy.proved_by
-            checks += [knowledge.checks[proof]] if proof in knowledge.checks else []
+    remedies = [knowledge.faults[task.id].remedy for task in tasks if task.kind == "remedy"]
+    proofs = [remedy.proved_by for remedy in remedies]
+    checks += [knowledge.checks[proof] for proof in proofs if proof in knowledge.checks]
     tools = dict.fromkeys(tool for check in checks for tool in check.tools)
     outfits = [knowledge.outfits[tool] for tool in tools]
     return ToBring(
         tools=[outfit.title for outfit in outfits if outfit.kind == "tool"],
-        parts=list(dict.fromkeys(step for task in tasks for step in _fitting(task))),
+        parts=list(dict.fromkeys(part for remedy in remedies for part in remedy.parts)),
     )
-
-
-def _fitting(task: Task) -> list[str]:
-    """Return the steps of a remedy that ask for something new to be fitted."""
-    if task.kind != "remedy":
-        return []
-    return [step for step in task.steps if step.startswith(_FITTED) and _asks_for_new(step)]
-
-
-def _asks_for_new(step: str) -> bool:
-    words = step.lower().replace(",", " ").split()
-    return words[0] in ("replace", "change") or not {"new", "another", "replace"}.isdisjoint(words)
 
 
 def _card_task(card: StopCardState) -> Task:
@@ -106,7 +110,7 @@ def _card_task(card: StopCardState) -> Task:
         id=card.id,
         title=f"{card.signal_word}: {card.title}",
         why=card.why,
-        steps=card.do,
+        steps=list(_TO_MAKE_SAFE),
         minutes=0.0,
         waits=False,
     )
@@ -123,7 +127,7 @@ def _check_task(reasoned: Reasoned, check: Check, *, waits: bool) -> Task:
         hazard=check.hazard,
         good=check.nothing_found.says,
         bad=[row.says for row in check.looks_for],
-        waits=waits and check.hazard in _LIVE,
+        waits=waits,
     )
 
 

@@ -18,6 +18,8 @@ from diagnose.advice import (
 from diagnose.case import Case
 from diagnose.graph import upstream
 from diagnose.reason import Reasoned
+from diagnose.seen_wrong import WHY as SEEN_WRONG
+from diagnose.seen_wrong import seen_wrong
 from knowledge.loader import Knowledge
 from knowledge.models import Hazard, Who
 
@@ -117,6 +119,8 @@ def next_step(
         )
     if not reasoned.evidence and not reasoned.starts:
         return None
+    if plain := seen_wrong(reasoned):
+        return _remedy(knowledge, plain[0], SEEN_WRONG)
     if options and options[0].rate > 1.0:
         best = options[0]
         check = knowledge.checks[best.id]
@@ -137,14 +141,19 @@ def next_step(
             minutes=prices(knowledge, reasoned.case).hand_over_min,
             why="What is left to do here costs more than it can save, or is not yours to do.",
         )
-    entry = knowledge.faults[adviser.plan.first]
+    why = "Putting it right costs no more than checking further."
+    return _remedy(knowledge, adviser.plan.first, why)
+
+
+def _remedy(knowledge: Knowledge, fault: str, why: str) -> out.NextStep:
+    entry = knowledge.faults[fault]
     return out.NextStep(
         kind="remedy",
         id=entry.id,
         title=entry.title,
         who=entry.remedy.who,
         minutes=entry.remedy.minutes,
-        why="Putting it right costs no more than checking further.",
+        why=why,
     )
 
 

@@ -7,12 +7,12 @@ from typing import Literal
 
 from diagnose import case as told
 from diagnose.diagnosis import Part
-from diagnose.us_units import to_us
+from diagnose.us_units import in_us, to_us
 
 Units = Literal["metric", "us"]
 _PLACES = {"in": 3, "ft": 1, "cfh": 0, "in/min": 0, "mph": 1, "psi": 0}
 """Decimals that a US figure of the plate is worth. What is not listed stays in SI."""
-_SHOWN = {"mm2": "mm²", "l/min": "L/min"}
+_SHOWN = {"l/min": "L/min"}
 
 
 class PlateLine(Part):
@@ -27,9 +27,13 @@ def figure(value: float | None, unit: str, units: Units) -> str:
 
     >>> figure(0.9, "mm", "metric"), figure(0.9, "mm", "us"), figure(None, "mm", "us")
     ('0.9 mm', '0.035 in', '')
+    >>> figure(67.43, "mm2", "us"), figure(67.43, "mm2", "metric")
+    ('2/0 AWG', '67.4 mm²')
     """
     if value is None:
         return ""
+    if unit == "mm2":
+        return in_us(f"{value:.4g} mm²") if units == "us" else f"{value:.3g} mm²"
     unit = _SHOWN.get(unit, unit)
     if units == "us":
         there, name = to_us(value, unit)

@@ -15,6 +15,8 @@ from diagnose.answer import cards_of
 from diagnose.next_step import adviser_for, check_options, prices
 from diagnose.rank import Ranking
 from diagnose.reason import Reasoned
+from diagnose.seen_wrong import WHY as SEEN_WRONG
+from diagnose.seen_wrong import seen_wrong
 from diagnose.session_hand_over import hand_over_items, to_whom
 from diagnose.session_history import History
 from diagnose.session_questions import band, priced_questions
@@ -78,6 +80,8 @@ def next_move(reasoned: Reasoned, history: History) -> Step:
         return proof_step(reasoned, fault)
     if not standing and (fault := history.not_good_yet):
         return remedy_step(reasoned, fault, "The proof was not good yet: carry it out once more.")
+    if not standing and (plain := [f for f in seen_wrong(reasoned) if f not in history.passed]):
+        return remedy_step(reasoned, plain[0], SEEN_WRONG)
     return _cheapest(reasoned, history, standing)
 
 

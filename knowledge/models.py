@@ -111,11 +111,15 @@ class Starts(Stated):
 
 
 class Remedy(Stated):
-    """What puts a fault right, and who may do it. `minutes` for one person at the station."""
+    """What puts a fault right, and who may do it. `minutes` for one person at the station.
+
+    `parts` are what it may take that does not lie at the station.
+    """
 
     who: Who
     minutes: Annotated[float, Field(gt=0.0, le=1000.0)]
     steps: Annotated[list[Text], Field(min_length=1, max_length=12)]
+    parts: Annotated[list[Text], Field(max_length=4)] = Field(default_factory=list)
     proved_by: Id
 
 

@@ -105,7 +105,7 @@ def _left(sheet: HandoverSheet) -> Iterator[str]:
         return
     rows = [
         (
-            row.title + (" (put right once, did not cure)" if row.tried else ""),
+            row.title + words.left_note(row),
             row.place,
             row.in_words,
             words.PEOPLE[row.who],

@@ -5,7 +5,15 @@ from __future__ import annotations
 from collections.abc import Mapping
 from datetime import UTC, datetime
 
-from diagnose.handover_sheet import Done, HandoverSheet, Noticed, Opened, RuledOut, StopCardState
+from diagnose.handover_sheet import (
+    Done,
+    HandoverSheet,
+    LeftOver,
+    Noticed,
+    Opened,
+    RuledOut,
+    StopCardState,
+)
 
 PEOPLE: Mapping[str, str] = {
     "operator": "Operator",
@@ -77,6 +85,13 @@ def done_line(row: Done) -> str:
     took = f"{row.minutes:g} min" if row.minutes is not None else ""
     extra = ", ".join(part for part in (stale, took, row.note) if part)
     return row.outcome + (f" ({extra})" if extra else "")
+
+
+def left_note(row: LeftOver) -> str:
+    """Return what became of the remedy of a fault that is left; '' where it was not tried."""
+    if row.to_be_proved:
+        return " (put right, not proved yet)"
+    return " (put right once, did not cure)" if row.tried else ""
 
 
 def ruled_out_line(row: RuledOut) -> str:

@@ -8,19 +8,18 @@ from dataclasses import dataclass
 from api.cli.show.cards import standing
 from api.cli.show.diagnosis import points_to_our_list, something_to_go_on
 from api.json_text import to_json
-from api.page.fields import POLARITIES, QUESTIONS, words_of
+from api.page.fields import POLARITIES, words_of
 from api.page.log import Log
 from api.wording.figures import WHO, chance_in_words, lower_first, weight_in_words
 from api.wording.heard import ANSWER, finding_in_words, taken_for
 from api.wording.station import reading_in_words, set_up
 from diagnose.answer import in_words
-from diagnose.asks import ASKS_OF_OUR_OWN
+from diagnose.asks import question_of
 from diagnose.case import Case, Finding
 from diagnose.diagnosis import Ask, Diagnosis, LikelyFault
 from diagnose.reason import Reasoned, reason
 from diagnose.session import hand_over, next_move
 from diagnose.session_answer import BETTER, DONE, IN_ORDER, PASSED, SKIP, UNKNOWN
-from diagnose.session_history import plain_id
 from diagnose.session_step import PERSON, Choice, Step
 from knowledge.loader import Knowledge
 from knowledge.rules.stop_cards import may_lift
@@ -330,20 +329,7 @@ def _title(knowledge: Knowledge, name: object) -> str:
     for entries in (knowledge.faults, knowledge.checks, knowledge.symptoms, knowledge.stop_cards):
         if text.removeprefix("stop_") in entries:
             return str(entries[text.removeprefix("stop_")].title)
-    return next(
-        (asks for asked, asks in _asked(knowledge) if plain_id(asked) == text),
-        f"the question about {text.removeprefix('station_').replace('_', ' ')}",
-    )
-
-
-def _asked(knowledge: Knowledge) -> Iterator[tuple[str, str]]:
-    """Give each question that can be passed over, with its words."""
-    yield from ASKS_OF_OUR_OWN.items()
-    for question in QUESTIONS:
-        yield ".".join(question.place), question.asks
-    for row in knowledge.attributes.values():
-        if row.path:
-            yield row.path, row.question
+    return question_of(knowledge, text)
 
 
 def _reported(told: Case, knowledge: Knowledge) -> str:

@@ -8,14 +8,22 @@ import subprocess
 
 import pytest
 from crash.places import ticking
+from played_session import CANONICAL, ENDS, Play
+from truthful_station import TruthfulStation
 
-from api.casebook import Casebook
+from api.casebook import Casebook, replay
 from api.handover import as_html, as_markdown, sheet_of, sheet_of_case
 from api.handover.html import content_security_policy
 from api.handover.markdown import plain
 from api.json_text import to_json
+from diagnose.answer import in_words
 from diagnose.case import Case, Station
+from diagnose.handover import handover_sheet
+from diagnose.handover_history import Noted
 from diagnose.handover_sheet import HandoverSheet
+from diagnose.reason import reason
+from diagnose.session_answer import UNKNOWN
+from diagnose.session_history import as_it_stands
 
 PLATE = {
     "name": "Bay 3",
@@ -230,9 +238,8 @@ def chromium():
     return found
 
 
-@pytest.mark.browser
-@pytest.mark.parametrize("paper", ["A4", "Letter"])
-def test_the_usual_case_is_one_page(sheet, tmp_path, paper):
+def pages(sheet, paper, tmp_path):
+    """Return how many pages the sheet takes when it is printed."""
     sized = as_html(sheet).replace("@page {", f"@page {{ size: {paper};")
     page, pdf = tmp_path / "sheet.html", tmp_path / "sheet.pdf"
     page.write_text(sized, encoding="utf-8")
@@ -244,4 +251,31 @@ def test_the_usual_case_is_one_page(sheet, tmp_path, paper):
         capture_output=True,
         timeout=60,
     )
-    assert len(re.findall(rb"/Type\s*/Page\b", pdf.read_bytes())) == 1
+    return len(re.findall(rb"/Type\s*/Page\b", pdf.read_bytes()))
+
+
+@pytest.mark.browser
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_the_usual_case_is_one_page(sheet, tmp_path, paper):
+    assert pages(sheet, paper, tmp_path) == 1
+
+
+@pytest.mark.browser
+@pytest.mark.parametrize("name", CANONICAL)
+def test_a_session_that_is_handed_over_half_way_is_one_page(name, knowledge, tmp_path):
+    first, fault, _, _ = CANONICAL[name]
+    station = PLATE | first.get("station", {})
+    play = Play(knowledge, first | {"station": station})
+    truth = TruthfulStation(knowledge, replay(play.events), fault)
+    for _ in range(4):
+        step = play.step()
+        if step.kind in ("remedy", *ENDS):
+            break
+        told = truth.answer(step)
+        text = told if step.takes_text else ""
+        play.answer(step, "" if text else (told or UNKNOWN), text)
+    case = as_it_stands(replay(play.events), play.history, knowledge)
+    reasoned = reason(case, knowledge)
+    noted = [Noted(event.kind, event.body, event.at, "Kim Doe") for event in play.events]
+    sheet = handover_sheet(reasoned, in_words(reasoned), noted, "kibof-fajal")
+    assert pages(sheet, "Letter", tmp_path) == 1

@@ -9,6 +9,7 @@ from diagnose.handover_history import Noted, done_of, noted_of
 from diagnose.in_words import chance_in_words
 from diagnose.plate import figure, plate_lines
 from diagnose.reason import reason
+from diagnose.session_answer import BETTER, DONE, IN_ORDER, PASSED
 
 DEAD_ARC = {
     "said": ["wire feeds, no arc"],
@@ -68,6 +69,70 @@ def test_a_stop_card_comes_first_and_live_work_waits_for_it(knowledge):
     work = [task for person in sheet.asked_of for task in person.tasks]
     assert all(t.waits for t in work if t.kind == "remedy" or t.hazard == "live_weld_circuit")
     assert any(t.waits for t in work)
+
+
+def test_under_a_card_an_operator_only_looks_and_who_may_lift_it_works_on(knowledge):
+    told = {"said": ["porosity"], "symptoms": [{"id": "tingle", "seen": "yes"}]}
+    sheet = sheet_for(knowledge, told)
+    operators = tasks_of(sheet, "operator")
+    assert {task.hazard for task in operators} >= {"look", "touch_machine_off"}
+    assert all(task.waits == (task.hazard != "look") for task in operators)
+    earth = {"said": ["trips the breaker"], "symptoms": [{"id": "tingle", "seen": "yes"}]}
+    electricians = tasks_of(sheet_for(knowledge, earth), "electrician")
+    assert {task.kind for task in electricians} == {"make_safe", "remedy"}
+    assert not any(t.waits for t in electricians if t.hazard != "live_weld_circuit")
+
+
+def test_a_card_is_told_once_and_who_lifts_it_is_told_to_find_its_cause(knowledge):
+    sheet = sheet_for(knowledge, DEAD_ARC | {"symptoms": [{"id": "tingle", "seen": "yes"}]})
+    (card,) = sheet.stop_cards
+    assert not set(card.do) & set(tasks_of(sheet, card.who)[0].steps)
+
+
+def noted_with(*entries):
+    return [*noted_of(Case.model_validate(DEAD_ARC)), *(Noted(*entry) for entry in entries)]
+
+
+def marked(step, name, why):
+    return "advised", {"step": step, "id": name, "why": why}
+
+
+def test_a_remedy_that_was_carried_out_is_told_until_its_proof_tells_of_it(knowledge):
+    carried_out = marked("remedy", "work_clamp_off", DONE)
+    sheet = sheet_for(knowledge, DEAD_ARC, noted_with(carried_out))
+    title = knowledge.title("work_clamp_off")
+    assert [(r.what, r.outcome) for r in sheet.done] == [(f"Put right: {title}", DONE)]
+    assert any(f"{title}: not proved yet" in point for point in sheet.open_safety)
+    assert [row.id for row in sheet.left if row.to_be_proved] == ["work_clamp_off"]
+    assert "work_clamp_off" not in [t.id for p in sheet.asked_of for t in p.tasks]
+    proved = noted_with(
+        carried_out, ("remedied", {"fault": "work_clamp_off", "cured": False, "note": BETTER})
+    )
+    told = DEAD_ARC | {"remedied": [{"fault": "work_clamp_off", "cured": False}]}
+    sheet = sheet_for(knowledge, told, proved)
+    assert [(row.outcome, row.note) for row in sheet.done] == [(BETTER, None)]
+    assert not any(title in point for point in sheet.open_safety)
+
+
+def test_what_was_in_order_is_not_said_to_have_been_put_right_in_vain(knowledge):
+    body = {"fault": "work_clamp_off", "cured": False, "note": IN_ORDER}
+    (row,) = done_of(noted_with(("remedied", body)), knowledge)
+    assert (row.outcome, row.note) == (IN_ORDER, None)
+
+
+def test_what_was_passed_over_is_told(knowledge):
+    noted = noted_with(
+        marked("remedy", "work_clamp_off", PASSED),
+        marked("ask", "started_change", PASSED),
+        marked("ask", "amps_low", PASSED),
+        marked("ask", "stop_tingle", PASSED),
+        marked("check", "trace_leads", "because it is cheap"),
+    )
+    sheet = sheet_for(knowledge, DEAD_ARC, noted)
+    assert [(row.id, row.outcome) for row in sheet.done] == [("work_clamp_off", PASSED)]
+    asked = {"What was changed last?", knowledge.symptoms["amps_low"].question}
+    assert asked <= set(sheet.not_known)
+    assert not any("tingle" in question for question in sheet.not_known)
 
 
 def test_a_card_that_was_lifted_says_by_whom_and_nothing_waits(knowledge):
@@ -139,8 +204,15 @@ def test_tools_are_those_of_the_checks_on_the_sheet(knowledge):
         )
     ]
     assert set(sheet.bring.tools) == {knowledge.outfits[tool].title for tool in tools}
-    steps = [step for task in tasks if task.kind == "remedy" for step in task.steps]
-    assert set(sheet.bring.parts) <= set(steps)
+    parts = [
+        part
+        for task in tasks
+        if task.kind == "remedy"
+        for part in knowledge.faults[task.id].remedy.parts
+    ]
+    assert sheet.bring.parts == list(dict.fromkeys(parts))
+    worn = sheet_for(knowledge, {"said": ["erratic arc"]})
+    assert "contact tip for the diameter of the wire" in worn.bring.parts
 
 
 def test_a_tried_remedy_is_not_asked_for_again(knowledge):
@@ -216,7 +288,7 @@ def test_the_plate_tells_what_is_known_and_nothing_else():
     }
     assert plate_lines(Station(), "us") == []
     in_feet = {line.what: line.says for line in plate_lines(station, "us")}
-    assert in_feet["Leads"] == "work 25 ft 50 mm² copper coiled"
+    assert in_feet["Leads"] == "work 25 ft 98.7 kcmil copper coiled"
 
 
 @pytest.mark.parametrize(

@@ -7,7 +7,9 @@ from played_session import CANONICAL, ENDS, Play
 from truthful_station import TruthfulStation
 
 from api.casebook.events import checked_body, replay
+from diagnose.answer import in_words
 from diagnose.next_step import adviser_for, prices
+from diagnose.seen_wrong import seen_wrong
 from diagnose.session import hand_over, leaders
 from diagnose.session_answer import BETTER, DONE, PASSED, SKIP, UNKNOWN, Entry, entries_of
 from diagnose.session_history import Happened, History, stale_checks
@@ -316,3 +318,32 @@ def test_when_nothing_we_know_of_is_found_it_says_so(knowledge: Knowledge) -> No
     assert step.choices[-1].key == "close"
     play.answer(step, "close")
     assert play.events[-1].body == {"outcome": "not_in_our_list"}
+
+
+def test_what_was_seen_hanging_free_is_put_on_before_anybody_welds_to_find_out(
+    knowledge: Knowledge,
+) -> None:
+    first = {"said": ["arc is weak", "clamp too hot to hold"]}
+    play = Play(knowledge, first).add(
+        Entry("found", {"check": "look_at_work_clamp", "result": "clamp_off"})
+    )
+    assert play.reasoned().ranking.on["work_clamp_off"] < 0.5
+    step = play.step()
+    assert (step.kind, step.id) == ("remedy", "work_clamp_off")
+    now = in_words(play.reasoned()).next_step
+    assert now is not None
+    assert (now.kind, now.id) == ("remedy", "work_clamp_off")
+    play.answer(step, SKIP)
+    assert play.step().id != "work_clamp_off"
+
+
+def test_a_look_that_may_be_mistaken_or_a_long_remedy_waits_its_turn(knowledge: Knowledge) -> None:
+    for check, result in (
+        ("look_at_work_clamp", "not_on_bright_metal"),
+        ("look_at_work_clamp", "braid_broken"),
+        ("look_at_work_clamp", "good"),
+    ):
+        play = Play(knowledge, {"said": ["porosity"]}).add(
+            Entry("found", {"check": check, "result": result})
+        )
+        assert seen_wrong(play.reasoned()) == []

@@ -118,6 +118,8 @@ def _put_remedy(page: Page, knowledge: Knowledge, fault: models.Fault) -> None:
     for number, step in enumerate(remedy.steps, 1):
         page.put(step, mark=f"{number}.", indent=2)
     proof = "a weld like the one that failed"
+    if remedy.parts:
+        page.put(f"It may take: {'; '.join(remedy.parts)}.", indent=2)
     if remedy.proved_by != PROOF_WELD:
         proof = f"{lower_first(knowledge.title(remedy.proved_by))} ({remedy.proved_by})"
     page.put(f"{proof}.", mark="Proved by:", indent=2)

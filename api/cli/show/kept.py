@@ -13,8 +13,10 @@ from api.fleet import FleetReport
 from api.handover.words import SEEN, moment
 from api.kept_shapes import CasesPage, StationsPage
 from api.wording.figures import WHO, minutes_in_words
+from diagnose.asks import question_of
 from diagnose.handover_history import Noted, done_of, title_of
 from diagnose.plate import Units, plate_lines
+from diagnose.session_answer import BETTER, DONE, IN_ORDER, PASSED
 from knowledge.loader import Knowledge
 
 _STATES = {"open": "open", "closed": "closed", "handed_over": "handed over"}
@@ -119,7 +121,7 @@ def _entry(kind: str, body: Mapping[str, Any], knowledge: Knowledge) -> Iterator
         yield _OF_THE_LOG[kind](body, knowledge)
     if body.get("minutes"):
         yield minutes_in_words(body["minutes"])
-    if body.get("note"):
+    if body.get("note") and body["note"] not in (BETTER, IN_ORDER):
         yield body["note"]
 
 
@@ -147,7 +149,13 @@ def _advised(body: Mapping[str, Any], knowledge: Knowledge) -> str:
     if body["step"] == "check" and name in knowledge.checks:
         title = knowledge.checks[name].title
     elif body["step"] == "remedy":
-        title = title_of(knowledge, name)
+        title = f"put right: {title_of(knowledge, name)}"
+    elif card := knowledge.stop_cards.get(name.removeprefix("stop_")):
+        title = card.title
+    elif body["step"] == "ask":
+        title = question_of(knowledge, name)
+    if body.get("why") in (DONE, PASSED):
+        return f"{body['why']}: {title}"
     return f"advised, {body['step'].replace('_', ' ')}: {title}".rstrip(": ")
 
 

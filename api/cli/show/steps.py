@@ -7,6 +7,7 @@ from api.cli.show.page import Page
 from api.wording.figures import HAZARD, WHO, chance_in_words, lower_first, minutes_in_words
 from diagnose.diagnosis import Diagnosis, LikelyFault, NextCheck, ResultWeight
 from diagnose.reason import Reasoned
+from diagnose.seen_wrong import seen_wrong
 from knowledge.loader import PROOF_WELD, Knowledge
 
 MOST_RESULTS = 4
@@ -34,7 +35,9 @@ def put_next(page: Page, reasoned: Reasoned, found: Diagnosis, *, everything: bo
         took = minutes_in_words(step.minutes)
         page.put(f"Put this right: {lower_first(step.title)} ({took}).", style="strong")
     page.put(step.why, indent=2)
-    if check:
+    if step.kind == "remedy" and step.id != found.faults[0].id:
+        page.put(f"Its steps: wontweld knowledge show {step.id}", indent=2)
+    if check and step.id not in seen_wrong(reasoned):
         page.put(
             f"If you would sooner check first: {lower_first(check.title)} "
             f"({minutes_in_words(check.minutes)}; wontweld knowledge show {check.id}).",

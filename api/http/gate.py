@@ -9,22 +9,12 @@ from ipaddress import ip_address
 from starlette.datastructures import Headers, MutableHeaders
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from api.http.problems import problem_response
+from api.http.problems import CAREFUL, problem_response
 from api.http.refusals import HostRefused, Refusal, TokenRefused
 
 LOOPBACK_NAMES = frozenset({"localhost", "127.0.0.1", "::1"})
 OPEN_TO_ALL = frozenset({"/healthz", "/readyz", "/token", "/style.css"})
 """Addresses that need no token: for whatever watches the server, and to give the token to the page."""
-
-_HEADERS = {
-    "X-Content-Type-Options": "nosniff",
-    "X-Frame-Options": "DENY",
-    "Referrer-Policy": "no-referrer",
-    "Content-Security-Policy": "default-src 'none'; frame-ancestors 'none'",
-    "Cross-Origin-Resource-Policy": "same-origin",
-    "Cache-Control": "no-store",
-}
-
 
 def is_loopback(host: str) -> bool:
     """Return whether an address is this machine's own, reachable by nobody else.
@@ -106,7 +96,7 @@ class EveryAnswer:
         async def guarded(message: Message) -> None:
             if message["type"] == "http.response.start":
                 headers = MutableHeaders(scope=message)
-                for name, value in _HEADERS.items():
+                for name, value in CAREFUL.items():
                     headers.setdefault(name, value)
             elif head and message["type"] == "http.response.body":
                 message = {**message, "body": b""}

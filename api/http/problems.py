@@ -25,6 +25,15 @@ from api.http.shape import shape_refused
 from knowledge.errors import KnowledgeError, UnknownId, WontweldError
 
 MEDIA_TYPE = "application/problem+json"
+CAREFUL = {
+    "X-Content-Type-Options": "nosniff",
+    "X-Frame-Options": "DENY",
+    "Referrer-Policy": "no-referrer",
+    "Content-Security-Policy": "default-src 'none'; frame-ancestors 'none'",
+    "Cross-Origin-Resource-Policy": "same-origin",
+    "Cache-Control": "no-store",
+}
+"""What every answer carries; a failure is answered outside all middleware, so it brings its own."""
 
 
 class Trouble(BaseModel):
@@ -135,7 +144,7 @@ async def _answer(request: Request, error: Exception) -> Response:
         return problem_response(shape_refused(error.errors(), _asked_for(request)), request)
     if isinstance(error, WontweldError):
         return problem_response(error, request)
-    return problem_response(_unforeseen(request), request)
+    return problem_response(_unforeseen(request), request, CAREFUL)
 
 
 def _asked_for(request: Request) -> list[type[BaseModel]]:

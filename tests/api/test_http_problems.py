@@ -253,8 +253,14 @@ def test_a_failure_of_the_program_has_no_details(knowledge: Knowledge) -> None:
 
     app.state.probes["broken"] = broken
     client = TestClient(app, base_url=HERE, raise_server_exceptions=False)
-    answer = client.get("/readyz")
+    answer, fine = client.get("/readyz"), client.get("/healthz")
     assert answer.status_code == 500
+    length = "content-length"
+    assert {**fine.headers, "content-type": "", length: ""} == {
+        **answer.headers,
+        "content-type": "",
+        length: "",
+    }
     assert answer.headers["content-type"] == "application/problem+json"
     assert answer.json()["type"] == "/problems/internal-error"
     assert "secret" not in answer.text

@@ -122,6 +122,7 @@ class Clamp(Part):
 
     kind: Literal["spring", "screw", "magnetic", "bolted", "rotary"] | None = None
     rated_a: Amperes | None = None
+    rated_duty_pct: Percent | None = None
 
 
 class Dials(Part):

@@ -17,6 +17,7 @@ from diagnose.read_supply import lines
 from diagnose.read_volts import volts
 from diagnose.reckon.result import Result
 from diagnose.station_sums import StationSums
+from diagnose.us_units import in_us
 from knowledge.loader import Knowledge
 
 __all__ = ["measure"]
@@ -56,10 +57,12 @@ def measure(case: Case, knowledge: Knowledge) -> Sums:
     found += temperatures(of.get("temperature", ()))
     found += feeds(of.get("feed", ()), sums)
     found += lines(of.get("line_voltage", ()), sums)
-    return _gathered(sums, found, replaces)
+    return _gathered(sums, found, replaces, us=case.units == "us")
 
 
-def _gathered(sums: StationSums, found: Iterable[Found], replaces: frozenset[str]) -> Sums:
+def _gathered(
+    sums: StationSums, found: Iterable[Found], replaces: frozenset[str], *, us: bool
+) -> Sums:
     figures: dict[str, float] = {}
     results: dict[str, Result] = {}
     says: dict[str, str] = {}
@@ -78,6 +81,9 @@ def _gathered(sums: StationSums, found: Iterable[Found], replaces: frozenset[str
         else:
             item, text = row
             says[item] = f"{says[item]} {text}" if item in says else text
+    if us:
+        says = {item: in_us(text) for item, text in says.items()}
+        unused = {Note(note.item, in_us(note.why)) for note in unused}
     return Sums(
         figures=figures,
         measured=tuple(sorted(measured)),

@@ -61,6 +61,7 @@ TITLES: Mapping[str, str] = {
     "gun_kind": "Kind of gun",
     "gun_rating": "Rating of the gun",
     "clamp_rating": "Rating of the work clamp",
+    "cable_rating": "Rating of the weld leads",
     "leads": "How the leads lie",
     "leads_drop": "Volts lost in the leads",
     "mode": "Mode",
@@ -75,6 +76,7 @@ _ITEMS: Mapping[str, str] = {
     "gas_flow": "station.gas.flow_l_min",
     "meter_scale": "station.gas.meter_scaled_for",
     "leads_drop": "station.leads",
+    "cable_rating": "station.leads.rating",
     "duty": "station.settings.duty_pct",
     "cord_drop": "station.source.extension_area_mm2",
 }
@@ -119,7 +121,7 @@ _NEEDED: tuple[tuple[tuple[str, ...], str, str, str, bool], ...] = (
         True,
     ),
     (
-        ("leads_drop",),
+        ("leads_drop", "cable_rating"),
         "station.leads",
         "How long and how thick is each lead, and what current is meant to flow?",
         "Thin or long leads take the volts that the arc needs.",

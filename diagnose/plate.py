@@ -148,7 +148,8 @@ def _leads(station: told.Station, units: Units) -> Iterator[str]:
 def _clamp(station: told.Station, units: Units) -> Iterator[str]:
     if clamp := station.clamp:
         yield _word(clamp.kind)
-        yield _named("rated", figure(clamp.rated_a, "A", units))
+        duty = f" at {clamp.rated_duty_pct:g} %" if clamp.rated_duty_pct else ""
+        yield _named("rated", figure(clamp.rated_a, "A", units) + duty)
 
 
 def _dials(station: told.Station, units: Units) -> Iterator[str]:

@@ -14,12 +14,13 @@ __all__ = ["lines"]
 
 Found = Measured | Note | tuple[str, str]
 _PAIRS = (("L1", "L2"), ("L2", "L3"), ("L1", "L3"))
-PHASE_LOST = Likelihoods(0.97, 0.03)
-PHASE_LOST_NOT_A_TRANSFORMER = Likelihoods(0.85, 0.15)
+PHASE_LOST = Likelihoods(0.995, 0.005)
+PHASE_LOST_NOT_A_TRANSFORMER = Likelihoods(0.95, 0.05)
 FULL_UNDER_LOAD = Likelihoods(0.05, 0.95)
 FULL_AT_IDLE = Likelihoods(0.40, 0.60)
 NO_VOLTS = Likelihoods(0.97, 0.03)
-"""Judgement: what the pattern of the pairs is worth. Full volts at idle say little, for a weak contact
+"""Judgement: what the pattern of the pairs is worth. One full and two near half takes two readings that
+are mistaken alike, where no phase is lost. Full volts at idle say little, for a weak contact
 reads full until something loads it."""
 PLATE_ABSOLUTE = 0.03
 """How far a sound idle voltage lies from the plate, as a share, where idle was not read. Judgement."""

@@ -19,6 +19,7 @@ from diagnose.graph import Station as Told
 from diagnose.graph import applies
 from diagnose.measure import measure
 from diagnose.on_paper import NotTold, PaperLine, not_told, on_paper
+from diagnose.us_units import in_us
 from knowledge.errors import UnknownId
 from knowledge.expert import think
 from knowledge.loader import Knowledge
@@ -43,6 +44,7 @@ class ReadinessAsked(Part):
     readings: Annotated[list[Reading], Field(max_length=50)] = Field(default_factory=list)
     ticks: Annotated[dict[Id, Tick], Field(max_length=200)] = Field(default_factory=dict)
     made_safe: Annotated[list[MadeSafe], Field(max_length=50)] = Field(default_factory=list)
+    units: Literal["metric", "us"] = "metric"
 
 
 class WalkStep(BaseModel):
@@ -91,7 +93,12 @@ def readiness(asked: ReadinessAsked, knowledge: Knowledge) -> Readiness:
     Raises UnknownId, with the nearest, for a tick of a line or a card that there is not.
     """
     _check_ids(asked, knowledge)
-    case = Case(station=asked.station, readings=asked.readings, made_safe=asked.made_safe)
+    case = Case(
+        station=asked.station,
+        readings=asked.readings,
+        made_safe=asked.made_safe,
+        units=asked.units,
+    )
     sums = measure(case, knowledge)
     conclusions = think(
         case_facts(
@@ -109,6 +116,8 @@ def readiness(asked: ReadinessAsked, knowledge: Knowledge) -> Readiness:
         told.setdefault(fact.word("name"), set()).add(fact.word("value"))
     cards = stop_cards(knowledge, conclusions)
     paper = on_paper(knowledge, conclusions, sums)
+    if asked.units == "us":
+        paper = [_for_us(line) for line in paper]
     if any(card.state == "stands" for card in cards):
         paper = [line.model_copy(update={"remedy": []}) for line in paper]
     missing = not_told(knowledge, conclusions, paper, told)
@@ -128,6 +137,11 @@ def readiness(asked: ReadinessAsked, knowledge: Knowledge) -> Readiness:
         knowledge=out.KnowledgeUsed(version=knowledge.version, digest=knowledge.digest),
         disclaimer=DISCLAIMER,
     )
+
+
+def _for_us(line: PaperLine) -> PaperLine:
+    words = {"needs": in_us(line.needs), "has": in_us(line.has), "says": in_us(line.says)}
+    return line.model_copy(update=words | {"remedy": [in_us(step) for step in line.remedy]})
 
 
 def _check_ids(asked: ReadinessAsked, knowledge: Knowledge) -> None:

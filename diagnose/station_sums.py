@@ -11,7 +11,7 @@ from diagnose.case import Station, WeldLead
 from diagnose.facts import gas_row, wire_row
 from diagnose.reckon.arc import COMFORT_V, running_window, short_arc_middle_v
 from diagnose.reckon.circuit import COMFORTABLE_V, Lead, lead_ohm, weld_circuit
-from diagnose.reckon.duty import machine_duty
+from diagnose.reckon.duty import cable_duty, current_at_duty, machine_duty
 from diagnose.reckon.flow import CROWDED_BORE_MM, CROWDED_L_MIN, FLOW_L_MIN, flow_window
 from diagnose.reckon.flow import Duty as Run
 from diagnose.reckon.gas import float_meter, float_meter_l_min
@@ -148,6 +148,8 @@ class StationSums:
     def all(self) -> Iterator[Figured]:
         """Yield every sum that the station's figures allow, each under the place that says it."""
         yield from self._leads()
+        yield from self._cable_rating()
+        yield from self._clamp_rating()
         yield from self._arc()
         yield from self._flow()
         yield from self._duty()
@@ -158,6 +160,34 @@ class StationSums:
         if self.current_a and self.leads:
             total = weld_circuit(self.current_a, self.leads).total
             yield Figured("station.leads", {"leads_drop_v": total.value or 0.0}, total)
+
+    def _cable_rating(self) -> Iterator[Figured]:
+        """Hold the lead that is worst off against its rating; with no duty told, without a rest."""
+        dials = self.station.settings
+        told = dials.duty_pct if dials else None
+        rows = []
+        for lead in self.leads:
+            with suppress(QuantityError):  # a size without a rating
+                if self.current_a and lead.metal == "copper":
+                    duty = 1.0 if told is None else told / 100.0
+                    rows.append(cable_duty(lead.area_mm2, self.current_a, duty))
+        if not rows:
+            return
+        worst = min(rows, key=lambda row: row.limits[0].value)
+        share = (worst.value or 0.0) / worst.limits[0].value
+        if told is not None or share <= 1.0:
+            yield Figured("station.leads.rating", {"cable_duty_over_allowed": share}, worst)
+
+    def _clamp_rating(self) -> Iterator[Figured]:
+        """Tell what the clamp bears at this duty, where that is less than the current meant."""
+        clamp, dials = self.station.clamp, self.station.settings
+        if clamp is None or dials is None or dials.current_a is None or dials.duty_pct is None:
+            return
+        if clamp.rated_a is None or clamp.rated_duty_pct is None:
+            return
+        bears = current_at_duty(clamp.rated_a, clamp.rated_duty_pct / 100.0, dials.duty_pct / 100.0)
+        if bears < dials.current_a <= clamp.rated_a:
+            yield Figured("station.clamp.rated_duty_pct", {"clamp_bears_less_a": bears})
 
     def _arc(self) -> Iterator[Figured]:
         if self.arc_middle is None:

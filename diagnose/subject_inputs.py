@@ -56,6 +56,7 @@ __all__ = [
 _UNITS: tuple[str, ...] = (
     "_l_min",
     "_m_min",
+    "_mm_s",
     "_m_s",
     "_mm2",
     "_mohm",
@@ -83,6 +84,7 @@ Celsius = Annotated[float, BeforeValidator(quantity_in("degC")), Field(ge=-60, l
 Minutes = Annotated[float, BeforeValidator(quantity_in("min")), Field(ge=0, le=10000)]
 Litres = Annotated[float, BeforeValidator(quantity_in("l")), Field(gt=0, le=100000)]
 Kilograms = Annotated[float, BeforeValidator(quantity_in("kg")), Field(gt=0, le=10000)]
+MillimetresPerSecond = Annotated[float, BeforeValidator(quantity_in("mm/s")), Field(gt=0, le=1000)]
 Name = Annotated[str, Field(min_length=1, max_length=80)]
 
 
@@ -343,6 +345,13 @@ class ArcInputs(Inputs):
     lost_v: Annotated[Drop, Field(description="in leads and joints")] = 0.0
     extension_mm: Annotated[Millimetres, Field(description="of the wire past the tip")] = 10.0
     gas: Annotated[Name, Field(description="as on the cylinder")] = "75Ar/25CO2"
+    travel_mm_s: Annotated[
+        MillimetresPerSecond | None,
+        Field(description="of the gun along the bead, for its heat input"),
+    ] = None
+    current_a: Annotated[
+        Amperes | None, Field(description="read while welding, for the heat input; else the feed's")
+    ] = None
     window: Annotated[
         Mode | None,
         Field(
@@ -437,6 +446,13 @@ class SupplyInputs(Inputs):
     duty_pct: Annotated[Percent | None, Field(description="on the plate")] = None
     idle_primary_a: Annotated[Amperes | None, Field(description="at no load")] = None
     conductor_a: Annotated[Amperes | None, Field(description="ampacity of the supply wires")] = None
+    conductor_area_mm2: Annotated[
+        SquareMillimetres | None,
+        Field(description="size of the copper supply wires, 14 to 4/0 AWG"),
+    ] = None
+    insulation_c: Annotated[
+        Literal[60, 75, 90], BeforeValidator(_whole), Field(description="of the supply wires")
+    ] = 75
     breaker_a: Annotated[Amperes | None, Field(description="fitted")] = None
     supply_v: Annotated[Volts | None, Field(description="on the plate")] = None
     phases: Annotated[Literal[1, 3], BeforeValidator(_whole)] = 1

@@ -14,6 +14,7 @@ from diagnose.reckon import gas as gases
 from diagnose.reckon import joint as joints
 from diagnose.reckon import supply as supplies
 from diagnose.reckon.contradiction import Instrument, Reading, Step
+from diagnose.reckon.heat import heat_input
 from diagnose.reckon.localise import localise
 from diagnose.reckon.melting import feed_current
 from diagnose.reckon.network import Way, shared_current, stray_current
@@ -203,12 +204,15 @@ def arc(told: ArcInputs, knowledge: Knowledge) -> list[Result]:
     left = told.volts_v - told.lost_v
     argon = mix.get("Ar", 0.0)
     moved = transfer(found.current_a, max(left, 0.1), told.diameter_mm, argon)
-    return [
+    results = [
         found.result,
         feed_current(feed_mm_s, told.diameter_mm, told.extension_mm),
         moved.result,
         arcs.conventional_load(round(found.current_a)),
     ]
+    if told.travel_mm_s is not None:
+        results.append(heat_input(told.current_a or found.current_a, left, told.travel_mm_s))
+    return results
 
 
 def gas(told: GasInputs, knowledge: Knowledge) -> list[Result]:
@@ -292,8 +296,16 @@ def supply(told: SupplyInputs, _knowledge: Knowledge) -> list[Result]:
         results.append(
             _effective(told.primary_a, told.duty_pct / 100.0, told.idle_primary_a or 0.0)
         )
+    bears_a = told.conductor_a
+    if told.conductor_area_mm2 is not None:
+        needed = None
+        if told.primary_a is not None and told.duty_pct is not None:
+            machine = wiring.Machine(told.primary_a, told.duty_pct / 100.0)
+            needed = wiring.conductor_ampacity_a(machine)
+        results.append(wiring.ampacity(told.conductor_area_mm2, told.insulation_c, needed))
+        bears_a = bears_a or results[-1].value
     if told.primary_a is not None and told.breaker_a is not None:
-        wires = told.conductor_a or told.primary_a
+        wires = bears_a or told.primary_a
         results.append(wiring.overcurrent_limit(told.primary_a, wires, told.breaker_a))
     cord = (told.primary_a, told.cord_length_m, told.cord_area_mm2, told.supply_v)
     if (

@@ -21,6 +21,7 @@ _FACTORS: Mapping[str, tuple[str, float]] = {
     "bar": ("psi", 100.0 / 6.894757293168361),
     "L": ("ft³", 1.0 / 28.316846592),
     "kg": ("lb", 1.0 / 0.45359237),
+    "kJ/mm": ("kJ/in", 25.4),
 }
 """SI unit -> the unit a US reader wants, and by what to multiply. Temperature has an offset too."""
 _NUMBER = r"\d+(?:\.\d+)?"

@@ -57,6 +57,7 @@ def ready(
         list[Path] | None,
         typer.Option(metavar="DIR", help="Folder of your own entries, laid over ours. Repeatable."),
     ] = None,
+    units: Annotated[str, typer.Option(help="metric or us, for what is printed.")] = "metric",
     as_json: Annotated[bool, typer.Option("--json", help="The check as JSON.")] = False,
     markdown: Annotated[
         bool, typer.Option("--markdown", help="A sheet to print, with boxes to tick.")
@@ -77,7 +78,10 @@ def ready(
         raise UsageRefused("--json and --markdown are two different answers; ask for one")
     if station is None and not set_:
         raise UsageRefused("name the station's file, such as station.yaml, or --set parts of it")
+    if units not in ("metric", "us"):
+        raise UsageRefused(f"--units is metric or us, not '{units}'")
     asked = _asked(station, ticks, tick or [], reading or [], made_safe or [], set_ or [])
+    asked = asked.model_copy(update={"units": units})
     found = readiness(asked, load(*(knowledge or ())))
     if save is not None:
         _save(found, save)

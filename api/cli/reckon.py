@@ -120,6 +120,7 @@ def put_inputs(page: Page, name: str, title: str, example: tuple[str, ...]) -> N
 _UNIT_NAMES: Mapping[str, str] = {
     "l_min": "L/min",
     "m_min": "m/min",
+    "mm_s": "mm/s",
     "m_s": "m/s",
     "mm2": "mm²",
     "ohm": "ohm",

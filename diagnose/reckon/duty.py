@@ -29,6 +29,8 @@ CABLE_CONTINUOUS_A: dict[float, float] = {
 }
 """IS 9857, rubber cable, copper, at 100 % duty, by mm² (60 °C conductor)."""
 CABLE_UP_TO_MM2 = 120.0
+CABLE_RELATIVE = 0.55
+"""Of duty: half as many amperes again are 2.25 times the duty. From memory of the 85 °C tables."""
 CABLE_DERIVED_MM2 = (16.0,)
 """The copy misprints this one; it follows from its other columns by the square law."""
 
@@ -185,8 +187,12 @@ def cable_duty(area_mm2: float, current_a: float, used_duty: float) -> Result:
     rated = f"{area_mm2:.4g} mm² without a rest: {continuous_a:.0f} A"
     return replace(
         made,
-        how_sure=HowSure("Rubber cable to 60 °C; one marked for 85 °C bears some more.", 0.15),
-        verdict=held_at_most(used_duty, allowed, allowed, 0.15),
+        how_sure=HowSure(
+            "Rubber cable to 60 °C. One marked for 85 °C bears up to half as many amperes again: "
+            "its own mark comes first.",
+            CABLE_RELATIVE,
+        ),
+        verdict=held_at_most(used_duty, allowed, allowed, CABLE_RELATIVE),
         working=(rated, *made.working),
     )
 

@@ -7,7 +7,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from math import sqrt
+from typing import Literal
 
+from diagnose.reckon.conductor import awg_area_mm2
 from diagnose.reckon.quantity import between, not_negative, positive
 from diagnose.reckon.result import HowSure, Limit, Result, Verdict
 from knowledge.errors import QuantityError
@@ -24,6 +26,25 @@ FACTORS: tuple[tuple[float, float, float], ...] = (
     (0.20, 0.45, 0.55),
 )
 """NEC table 630.11(A): duty up to, factor without, factor with a motor-generator."""
+COPPER_AMPACITY_A: dict[str, tuple[float, float, float]] = {
+    "14": (15, 20, 25),
+    "12": (20, 25, 30),
+    "10": (30, 35, 40),
+    "8": (40, 50, 55),
+    "6": (55, 65, 75),
+    "4": (70, 85, 95),
+    "3": (85, 100, 115),
+    "2": (95, 115, 130),
+    "1": (110, 130, 145),
+    "1/0": (125, 150, 170),
+    "2/0": (145, 175, 195),
+    "3/0": (165, 200, 225),
+    "4/0": (195, 230, 260),
+}
+"""NEC table 310.16, copper, by gauge: insulation of 60, 75, 90 °C at 30 °C, up to three conductors."""
+SMALL_WIRE_BREAKER_A = {"14": 15.0, "12": 20.0, "10": 30.0}
+"""NEC 240.4(D): the breaker that small copper is held to, where no other article says otherwise."""
+Insulation = Literal[60, 75, 90]
 GROUP_SHARES = (1.00, 1.00, 0.85, 0.70)
 GROUP_REST = 0.60
 STANDARD_FUSES_A = (
@@ -96,6 +117,56 @@ def conductor_ampacity_a(machine: Machine) -> float:
     """
     factor = duty_factor(machine.duty, motor_generator=machine.motor_generator)
     return positive(machine.primary_a, "primary_a") * factor
+
+
+def ampacity(
+    area_mm2: float, insulation_c: Insulation = 75, needed_a: float | None = None
+) -> Result:
+    """Return the ampacity of copper supply wires, held against what the machine needs where told.
+
+    Raises
+    ------
+    QuantityError : not within 2 % of a gauge from 14 to 4/0
+
+    Source
+    ------
+    NEC table 310.16 and 240.4(D), restated.
+
+    >>> ampacity(13.3, 75, 60.0).verdict, ampacity(13.3, 75, 70.0).verdict
+    ('good', 'bad')
+    """
+    near = (g for g in COPPER_AMPACITY_A if abs(awg_area_mm2(g) / area_mm2 - 1.0) < 0.02)
+    gauge = next(near, None)
+    if gauge is None:
+        raise QuantityError(
+            f"no ampacity is known for {positive(area_mm2, 'area_mm2'):.4g} mm²",
+            where="conductor_area_mm2",
+            next_step="Give a gauge from 14 AWG to 4/0 AWG, or the ampacity itself as conductor.",
+        )
+    bears_a = COPPER_AMPACITY_A[gauge][(60, 75, 90).index(insulation_c)]
+    verdict: Verdict = "no_limit"
+    limits: tuple[Limit, ...] = ()
+    if needed_a is not None:
+        verdict = "good" if bears_a >= needed_a else "bad"
+        limits = (
+            Limit("needed by the machine", needed_a, "A", "nec_630", "published", "630.11(A)"),
+        )
+    if gauge in SMALL_WIRE_BREAKER_A:
+        cap = SMALL_WIRE_BREAKER_A[gauge]
+        name = "breaker, but for what article 630 allows"
+        limits += (Limit(name, cap, "A", "nec_310_16", "published", "240.4(D)"),)
+    return Result(
+        quantity="ampacity of the supply wires",
+        value=bears_a,
+        unit="A",
+        says=f"{gauge} AWG copper bears {bears_a:g} A with {insulation_c} °C insulation"
+        + ("." if needed_a is None else f"; this machine needs {needed_a:.1f} A."),
+        verdict=verdict,
+        how_sure=HowSure("At 30 °C, up to three conductors together; warmer or more, less.", 0.0),
+        limits=limits,
+        working=(f"table 310.16, {gauge} AWG, column of {insulation_c} °C: {bears_a:g} A",),
+        notes=("Ratings, wire and fuses are an electrician's work.",),
+    )
 
 
 def group_ampacity(machines: tuple[Machine, ...]) -> Result:

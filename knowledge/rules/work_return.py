@@ -30,6 +30,8 @@ BONDED = "station.place.bonded_to"
 MOST_DROP_IN_LEADS_V = 4.0
 GROSS_DROP_IN_LEADS_V = 5.0
 EASY_DROP_IN_LEADS_V = 2.0
+GROSS_CABLE_DUTY = 2.25
+"""Times the duty that rubber cable to 60 °C bears; one marked for 85 °C bears up to this. Judgement."""
 
 _STEEL_PATHS = one_of("building_steel", "chain", "pipe", "protective_earth")
 
@@ -45,6 +47,22 @@ def clamp_is_rated_below_the_current(conclude: Conclude, rated: float, current: 
     conclude(Mismatch(what="clamp_rating", needs=f"{current:g} A", has=f"{rated:g} A"))
 
 
+@BOOK.rule(
+    Reckoned(quantity="clamp_bears_less_a", value=MATCH.bears),
+    Number(name="settings.current_a", value=MATCH.current),
+    concludes=(Mismatch,),
+)
+def clamp_is_rated_below_the_duty(conclude: Conclude, bears: float, current: float) -> None:
+    """The work clamp is rated for this current, but not for this much of the time."""
+    conclude(
+        Mismatch(
+            what="clamp_rating",
+            needs=f"{current:g} A",
+            has=f"{bears:.0f} A at the duty that is meant",
+        )
+    )
+
+
 @BOOK.rule(Mismatch(what="clamp_rating"), concludes=(Shows, Established))
 def clamp_is_too_small(conclude: Conclude) -> None:
     """A clamp rated below the current heats though it is clean and tight."""
@@ -56,6 +74,7 @@ def clamp_is_too_small(conclude: Conclude) -> None:
     Number(name="clamp.rated_a", value=MATCH.rated),
     Number(name="settings.current_a", value=MATCH.current),
     TEST(lambda rated, current: rated >= current),
+    NOT(Reckoned(quantity="clamp_bears_less_a")),
     concludes=(Suits, Shows),
 )
 def clamp_is_rated_for_the_current(conclude: Conclude, rated: float) -> None:
@@ -129,6 +148,29 @@ def leads_cost_more_than_usual(conclude: Conclude, drop: float) -> None:
 def leads_cost_few_volts(conclude: Conclude) -> None:
     """By length, section and current the leads take 2 V or less, which is comfortable."""
     conclude(Shows(node="lead_too_thin_or_long", on=0.06, off=0.80, item=LEADS))
+
+
+@BOOK.rule(
+    Reckoned(
+        quantity="cable_duty_over_allowed",
+        value=P(lambda share: share > GROSS_CABLE_DUTY) & MATCH.share,
+    ),
+    concludes=(Mismatch, Established),
+)
+def leads_are_rated_far_below_the_current(conclude: Conclude, share: float) -> None:
+    """At this current and duty the leads heat far more than cable of their section bears."""
+    needs = "what its section bears"
+    conclude(Mismatch(what="cable_rating", needs=needs, has=f"{share:.1f} times that heat"))
+    conclude(Established(fault="lead_too_thin_or_long", item=LEADS))
+
+
+@BOOK.rule(
+    Reckoned(quantity="cable_duty_over_allowed", value=P(lambda share: share <= 1.0)),
+    concludes=(Suits,),
+)
+def leads_are_rated_for_the_current(conclude: Conclude) -> None:
+    """Cable of this section bears the current at this duty."""
+    conclude(Suits(what="cable_rating", has="within what its section bears"))
 
 
 @BOOK.rule(Is(name="bonded_to", value=_STEEL_PATHS), concludes=(Shows, Caution))

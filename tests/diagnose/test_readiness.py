@@ -119,6 +119,64 @@ def test_the_numbers_and_their_source_stand_on_the_line(knowledge: Knowledge) ->
     assert "aws_fact_sheet_39 (published)" in line.sources
 
 
+@pytest.mark.parametrize(
+    ("current_a", "duty_pct", "standing"),
+    [
+        *((120, None, "right"), (160, None, None), (160, 60, "right")),
+        *((220, 60, "at_the_edge"), (250, 80, "wrong")),
+    ],
+)
+def test_cable_is_held_against_its_rating_at_current_and_duty(
+    knowledge: Knowledge, current_a: float, duty_pct: float | None, standing: str | None
+) -> None:
+    # 35 mm²: 129 A without a rest by IS 9857, so 160 A for 65 %, 220 A for 34 % and 250 A for 27 % of five minutes.
+    settings = SOUND["settings"] | {"current_a": current_a, "duty_pct": duty_pct}
+    leads = [{"side": "work", "length_m": 5, "area_mm2": 35}]
+    found = checked(knowledge, SOUND | {"leads": leads, "settings": settings})
+    lines = [line for line in found.on_paper if line.what == "cable_rating"]
+    assert [line.standing for line in lines] == ([] if standing is None else [standing])
+    if standing == "wrong":
+        assert lines[0].fault == "lead_too_thin_or_long"
+        assert "is_9857 (published)" in lines[0].sources
+
+
+@pytest.mark.parametrize(("duty_pct", "standing"), [(35, "right"), (60, "right"), (100, "wrong")])
+def test_clamp_is_held_against_its_rating_at_the_duty(
+    knowledge: Knowledge, duty_pct: float, standing: str
+) -> None:
+    # 200 A at 60 % is 155 A without a rest: too little for 160 A.
+    settings = SOUND["settings"] | {"current_a": 160, "duty_pct": duty_pct}
+    clamp = {"kind": "spring", "rated_a": 200, "rated_duty_pct": 60}
+    found = checked(knowledge, SOUND | {"clamp": clamp, "settings": settings})
+    lines = [line for line in found.on_paper if line.what == "clamp_rating"]
+    assert [line.standing for line in lines] == [standing]
+    assert ("155 A" in lines[0].has) == (standing == "wrong")
+
+
+def test_a_us_reader_reads_us_units(knowledge: Knowledge) -> None:
+    station = SOUND | {"gas": {"name": "75Ar/25CO2", "flow_l_min": 16.518}}
+    asked = ReadinessAsked.model_validate({"station": station, "units": "us"})
+    lines = {line.what: line.has for line in readiness(asked, knowledge).on_paper}
+    assert lines["gas_flow"] == "35 cfh"
+    assert lines["tip"].endswith(" in")
+
+
+def test_it_is_walked_along_the_leads_then_gas_clamp_and_supply(knowledge: Knowledge) -> None:
+    walked = [step.id for step in checked(knowledge, SOUND).walk_round]
+    order = [
+        *("leads_are_whole", "work_plug_home", "clamp_lug_tight", "control_cable_home"),
+        *("cylinder_is_safe", "gas_hose_tight", "clamp_spring_stout", "clamp_braid_whole"),
+        *("clamp_is_rated", "supply_plug_sound", "switch_on_and_listen"),
+    ]
+    assert [line for line in walked if line in order] == order
+
+
+def test_no_hand_is_called_safe_while_the_machine_is_on(knowledge: Knowledge) -> None:
+    for line in knowledge.walk_round.values():
+        if line.stage == "power_up":
+            assert line.hazard in ("look", "live_weld_circuit")
+
+
 def test_the_walk_round_fits_the_station(knowledge: Knowledge) -> None:
     def walked(**change: Any) -> set[str]:
         return {step.id for step in checked(knowledge, SOUND | change).walk_round}

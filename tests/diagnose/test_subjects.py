@@ -213,6 +213,21 @@ def test_the_protective_earth_is_held_against_its_cord(knowledge: Knowledge) -> 
     assert (earth.verdict, earth.limits[0].value) == ("good", pytest.approx(0.5))
 
 
+def test_heat_input_by_the_watch(knowledge: Knowledge) -> None:
+    words = told("volts=25", "lost=1", "feed=9", "diameter=1.2", "current=200A", "travel=5mm/s")
+    heat = reckon("arc", words, knowledge)[-1]
+    assert (heat.quantity, heat.value) == ("heat input", pytest.approx(0.768))
+    us = reckoned("arc", words, knowledge, "us").results[-1]
+    assert (us.unit, us.value) == ("kJ/in", pytest.approx(0.768 * 25.4))
+
+
+def test_supply_wires_by_their_gauge(knowledge: Knowledge) -> None:
+    words = told("primary=40A", "duty=50%", "conductor_area=12AWG", "breaker=60A")
+    _, wires, fuse = reckon("supply", words, knowledge)
+    assert (wires.value, wires.verdict) == (25.0, "bad")
+    assert (fuse.value, fuse.verdict) == (50.0, "bad")
+
+
 def test_another_wire_is_held_against_its_window(knowledge: Knowledge) -> None:
     words = told("volts=22", "lost=1", "feed=9", "diameter=1.2", "window=cored_gas_steel")
     (window,) = reckon("arc", words, knowledge)

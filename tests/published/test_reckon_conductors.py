@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import pytest
 
-from diagnose.reckon.circuit import Lead, drop_v, smallest_cable
+from diagnose.reckon.circuit import FLOOR, Lead, drop_v, smallest_cable, weld_circuit
 from diagnose.reckon.conductor import (
     KFT_PER_KM,
     RESISTIVITY_OHM_MM2_M,
     awg,
     awg_area_mm2,
     awg_diameter_mm,
+    by_geometry,
     circular_mils,
     metric,
     resistance_ohm,
@@ -100,6 +101,52 @@ IEC_ROWS = [
 def test_iec_60228_flexible_copper(mm2: float, plain: float, tinned: float) -> None:
     assert resistance_ohm(metric(mm2), 1000.0, 20.0) == pytest.approx(plain)
     assert resistance_ohm(metric(mm2, tinned=True), 1000.0, 20.0) == pytest.approx(tinned)
+
+
+@pytest.mark.parametrize(
+    ("mm2", "ohm_km"),
+    [
+        # IEC 60228, greatest resistance at 20 °C, class 2 plain copper: verified (restated).
+        *((10.0, 1.83), (16.0, 1.15), (25.0, 0.727), (35.0, 0.524), (50.0, 0.387)),
+        *((70.0, 0.268), (95.0, 0.193), (120.0, 0.153), (150.0, 0.124), (185.0, 0.0991)),
+    ],
+)
+def test_geometry_stays_under_iec_60228_class_2(mm2: float, ohm_km: float) -> None:
+    # A size that no table of ours has is reckoned by its metal: never past the limit for stranded
+    # copper, and within a tenth of it (50 mm² of class 2 is made with less copper than its name).
+    assert 0.90 * ohm_km <= by_geometry(mm2).ohm_km_20c <= ohm_km
+
+
+def test_solid_and_stranded_8_awg_are_told_apart() -> None:
+    # 0.778 stranded, 0.764 solid, ohm/kft at 75 °C: verified; one page labels the solid as stranded.
+    solid = RESISTIVITY_OHM_MM2_M["copper"] / awg_area_mm2("8") * 304.8 * temperature_factor(75.0)
+    assert solid == pytest.approx(0.764, abs=1e-3)
+    assert resistance_ohm(awg("8"), 304.8, 75.0) == pytest.approx(0.778, abs=1e-3)
+
+
+def test_warm_copper_as_other_tables_have_it() -> None:
+    # R75 about 1/0.82: verified. IEC 60228 corrects by 0.004 a kelvin, Kt 0.820: trade document.
+    assert 1.0 / temperature_factor(75.0) == pytest.approx(0.82, abs=0.005)
+    assert temperature_factor(75.0) == pytest.approx(1.0 + 0.004 * 55.0, rel=0.005)
+
+
+def test_floor_of_circular_mils() -> None:
+    # At least 300 circular mils an ampere: trade documents, no standard.
+    assert (FLOOR.value, FLOOR.basis) == (300.0, "common_practice")
+
+
+def test_both_leads_count_for_the_size() -> None:
+    # 30 m away is 60 m of cable: verified in a trade document.
+    there_and_back = tuple(Lead(side, side, 30.0, 35.0, 60.0) for side in ("electrode", "work"))
+    one = (Lead("both", "work", 60.0, 35.0, 60.0),)
+    assert smallest_cable(200.0, there_and_back).value == smallest_cable(200.0, one).value == 70.0
+
+
+def test_five_volts_where_a_stud_is_welded() -> None:
+    # At most 5 V for stud welding: verified in a trade document. The target is the user's to set.
+    circuit = weld_circuit(200.0, (Lead("both", "work", 60.0, 50.0),), target_v=5.0)
+    assert circuit.total.verdict == "good"
+    assert circuit.total.limits[0].value == 5.0
 
 
 # BS 638-4 as in an electric cables handbook, V per 100 A per 10 m, tinned copper: verified.

@@ -16,8 +16,10 @@ from diagnose.reckon.duty import (
 )
 from diagnose.reckon.joint import (
     MELTING_V,
+    SERVICE,
     SOFTENING_V,
     joint_heat_w,
+    joint_in_service,
     joint_resistance_ohm,
     joint_spot_temperature_k,
     spot_temperature,
@@ -40,6 +42,13 @@ def test_heat_of_a_bad_joint_at_200_a(ohm: float, volts: float, watts: float) ->
     # Derived.
     assert joint_resistance_ohm(volts, 200.0) == pytest.approx(ohm)
     assert joint_heat_w(volts, 200.0) == pytest.approx(watts)
+
+
+def test_drop_of_a_joint_in_service() -> None:
+    # About 0.1 to 0.2 V at working current: common practice, no standard. Taken at 200 A.
+    lug = SERVICE["bolted"]
+    assert (200.0 * lug.good_ohm, 200.0 * lug.look_ohm) == pytest.approx((0.1, 0.2))
+    assert {limit.basis for limit in joint_in_service(0.1, 200.0, "bolted").limits} == {"judgement"}
 
 
 def test_softening_and_melting_of_copper() -> None:

@@ -16,9 +16,6 @@ from diagnose.reckon.arc import (
     short_arc,
 )
 from diagnose.reckon.melting import (
-    BALANCE_EXTENSION_MM,
-    SHOP_RULE_IN_MIN_A,
-    SHOP_RULE_RANGE_A,
     feed_current,
     in_min_from_mm_s,
     melting_current_a,
@@ -98,17 +95,6 @@ def test_longer_stick_out_never_draws_more(
 @given(feed=st.floats(0.0, 1000.0))
 def test_feed_units_round_trip(feed: float) -> None:
     assert mm_s_from_in_min(in_min_from_mm_s(feed)) == pytest.approx(feed)
-
-
-@pytest.mark.parametrize("inches", list(SHOP_RULE_IN_MIN_A))
-def test_balance_and_shop_rule_within_a_fifth_at_the_stated_extension(inches: float) -> None:
-    low, high = SHOP_RULE_RANGE_A[inches]
-    for part in range(11):
-        rule_a = low + (high - low) * part / 10.0
-        feed = mm_s_from_in_min(rule_a * SHOP_RULE_IN_MIN_A[inches])
-        balance_a = melting_current_a(feed, inches * 25.4, BALANCE_EXTENSION_MM)
-        assert shop_rule_current_a(feed, inches * 25.4) == pytest.approx(rule_a)
-        assert abs(rule_a / balance_a - 1.0) <= 0.20
 
 
 def test_the_text_shows_the_spread_and_what_the_figure_is_good_for() -> None:

@@ -129,7 +129,7 @@ def test_the_numbers_and_their_source_stand_on_the_line(knowledge: Knowledge) ->
 def test_cable_is_held_against_its_rating_at_current_and_duty(
     knowledge: Knowledge, current_a: float, duty_pct: float | None, standing: str | None
 ) -> None:
-    # 35 mm²: 129 A without a rest by IS 9857, so 160 A for 65 %, 220 A for 34 % and 250 A for 27 % of five minutes.
+    # 35 mm²: 129 A without a rest by IS 9857, so 160 A for 65 %, 220 A for 34 %, 250 A for 27 %.
     settings = SOUND["settings"] | {"current_a": current_a, "duty_pct": duty_pct}
     leads = [{"side": "work", "length_m": 5, "area_mm2": 35}]
     found = checked(knowledge, SOUND | {"leads": leads, "settings": settings})

@@ -16,6 +16,7 @@ LOOPBACK_NAMES = frozenset({"localhost", "127.0.0.1", "::1"})
 OPEN_TO_ALL = frozenset({"/healthz", "/readyz", "/token", "/style.css"})
 """Addresses that need no token: for whatever watches the server, and to give the token to the page."""
 
+
 def is_loopback(host: str) -> bool:
     """Return whether an address is this machine's own, reachable by nobody else.
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Literal
 
 from pydantic import BaseModel, ConfigDict
@@ -213,3 +214,18 @@ class Diagnosis(Part):
     next_check: NextCheck | None
     cautions: list[str]
     disclaimer: str
+
+
+def standing(cards: Sequence[Card]) -> list[Card]:
+    """Return the cards that nobody entitled has lifted."""
+    return [card for card in cards if card.state != "made_safe"]
+
+
+def something_to_go_on(found: Diagnosis) -> bool:
+    """Return whether anything told bears on any fault."""
+    return found.next_step is not None and any(fault.evidence for fault in found.faults)
+
+
+def points_to_our_list(found: Diagnosis) -> bool:
+    """Return whether the first fault is likelier than a cause that is not in the list."""
+    return bool(found.faults) and found.faults[0].probability > found.not_in_our_list

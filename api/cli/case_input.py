@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from pathlib import Path
 from typing import Any, Literal, get_args, get_origin
 
 from pydantic import BaseModel, ValidationError
 
-from api.cli.case_files import Sheet, Where
+from api.cli.case_files import Sheet, Where, read_file, station_sheet
 from diagnose.case import Case, Station
 from knowledge.errors import CaseError
 from knowledge.nearest import nearest
@@ -116,6 +117,14 @@ class CaseSheet:
                 names.append(written(place))
             what, hint = _what(row)
             yield ": ".join((*names, what)) + (f"\n  {hint}" if hint else "")
+
+
+def station_told(path: Path | None) -> Station:
+    """Return the station of a file, or one of which nothing is known. Raises CaseError."""
+    sheet = CaseSheet()
+    if path:
+        sheet.lay(station_sheet(read_file(path), str(path)))
+    return sheet.case().station
 
 
 def written(place: Where) -> str:

@@ -137,7 +137,7 @@ def put_findings(
     for kind in started:
         _put_started(sheet, known, kind)
     for text in readings:
-        from api.cli.reading_text import reading
+        from api.reading_text import reading
 
         sheet.add("readings", reading(text), "--reading")
     for text in found:

@@ -36,14 +36,15 @@ def chart(
     width: Annotated[int | None, typer.Option(min=20, max=400, help="Columns.")] = None,
 ) -> None:
     """Draw a cause chart; a fault is drawn with its effects, anything else with its causes."""
-    from api.cli.entries import Setting
+    from api.cli.case_input import station_told
+    from api.entry_shown import Setting
     from diagnose.chart import as_dot, causes_of, effects_of
     from knowledge.errors import UnknownId
     from knowledge.loader import load
     from knowledge.nearest import nearest
 
     known = load(*(knowledge or ()))
-    setting = Setting.of(known, station)
+    setting = Setting.of(known, station_told(station))
     cut = setting.cut
     direction: Direction = "effects" if effects or node in known.faults else "causes"
     if node not in cut.graph or cut.graph.nodes[node]["kind"] == "finding":

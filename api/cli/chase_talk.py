@@ -10,7 +10,7 @@ from io import TextIOWrapper
 from typing import Any, Literal, TextIO
 
 from api.cli.emit import visible
-from api.cli.reading_text import EXAMPLE, reading
+from api.reading_text import EXAMPLE, reading
 from diagnose.session_step import Step
 from knowledge.errors import CaseError
 

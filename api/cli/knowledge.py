@@ -105,12 +105,14 @@ def show(
     width: _Width = None,
 ) -> None:
     """Show an entry: for a fault what one would see, what looks the same, and the remedy."""
-    from api.cli.entries import SINGULAR, Setting, kind_named, kinds_of
+    from api.cli.case_input import station_told
+    from api.cli.entries import SINGULAR, kind_named, kinds_of
+    from api.entry_shown import Setting
     from knowledge.loader import load
 
     known = load(*(knowledge or ()))
     kinds = kinds_of(known, entry_id, kind_named(kind) if kind else None)
-    setting = Setting.of(known, station)
+    setting = Setting.of(known, station_told(station))
     if as_json:
         from api.json_text import to_json
 

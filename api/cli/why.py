@@ -251,7 +251,7 @@ def _answer(
 
 
 def _code(found: Diagnosis) -> ExitCode:
-    from api.cli.show.diagnosis import points_to_our_list, something_to_go_on
+    from diagnose.diagnosis import points_to_our_list, something_to_go_on
 
     if any(card.state != "made_safe" for card in found.stop_cards):
         return ExitCode.ANSWERED

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import Any, cast
 
-from api.cli.reading_text import reading
 from api.page.body import Form, FormRefused
 from api.page.log import Log
+from api.reading_text import reading
 from diagnose.case import Case, Finding, MadeSafe, Remedied, SymptomSeen, Who
 from diagnose.reason import check_ids
 from diagnose.session_answer import SKIP, UNKNOWN, Entry, entries_of

@@ -9,11 +9,11 @@ from functools import lru_cache
 from fastapi import APIRouter
 from starlette.responses import Response
 
-from api.cli.entries import Setting, TellsApart
-from api.cli.show.entry import BASIS, sign_in_words
+from api.entry_shown import Setting, TellsApart
 from api.http.answers import Known
 from api.page.render import html
 from api.page.view import node
+from api.wording.entries import BASIS, sign_in_words
 from api.wording.figures import lower_first
 from diagnose.chart import Branch, causes_of, effects_of
 from knowledge.errors import UnknownId
@@ -92,7 +92,7 @@ def entry(kind: str, name: str, knowledge: Known) -> Response:
 
 @lru_cache(maxsize=4)
 def _setting(knowledge: Knowledge) -> Setting:
-    return Setting.of(knowledge, None)
+    return Setting.of(knowledge)
 
 
 def _chart(setting: Setting, kind: str, name: str) -> Branch | None:

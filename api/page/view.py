@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from api.cli.show.cards import standing
-from api.cli.show.diagnosis import points_to_our_list, something_to_go_on
 from api.json_text import to_json
 from api.page.fields import POLARITIES, words_of
 from api.page.log import Log
@@ -16,7 +14,14 @@ from api.wording.station import reading_in_words, set_up
 from diagnose.answer import in_words
 from diagnose.asks import question_of
 from diagnose.case import Case, Finding
-from diagnose.diagnosis import Ask, Diagnosis, LikelyFault
+from diagnose.diagnosis import (
+    Ask,
+    Diagnosis,
+    LikelyFault,
+    points_to_our_list,
+    something_to_go_on,
+    standing,
+)
 from diagnose.reason import Reasoned, reason
 from diagnose.session import hand_over, next_move
 from diagnose.session_answer import BETTER, DONE, IN_ORDER, PASSED, SKIP, UNKNOWN

@@ -9,11 +9,6 @@ from api.wording.figures import WHO
 from diagnose.diagnosis import Card
 
 
-def standing(cards: Sequence[Card]) -> list[Card]:
-    """Return the cards that nobody entitled has lifted."""
-    return [card for card in cards if card.state != "made_safe"]
-
-
 def put_cards(page: Page, cards: Sequence[Card], *, short: bool = False) -> None:
     """Put the cards on the page, those that stand first."""
     for card in cards:

@@ -5,12 +5,18 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from api.cli.show.asked import put_asks
-from api.cli.show.cards import put_cards, standing
+from api.cli.show.cards import put_cards
 from api.cli.show.heard import put_heard
 from api.cli.show.page import Page
 from api.cli.show.steps import put_next, put_remedy
 from api.wording.figures import WHO, chance_in_words, lower_first, minutes_in_words, weight_in_words
-from diagnose.diagnosis import Diagnosis, LikelyFault
+from diagnose.diagnosis import (
+    Diagnosis,
+    LikelyFault,
+    points_to_our_list,
+    something_to_go_on,
+    standing,
+)
 from diagnose.reason import Reasoned
 
 EXPLAINED = 3
@@ -53,16 +59,6 @@ def put_short(page: Page, found: Diagnosis, *, everything: bool) -> None:
         page.put(
             f"{chance_in_words(fault.probability)}: {fault.title} ({fault.id})", mark=f"{rank}."
         )
-
-
-def something_to_go_on(found: Diagnosis) -> bool:
-    """Return whether anything told bears on any fault."""
-    return found.next_step is not None and any(fault.evidence for fault in found.faults)
-
-
-def points_to_our_list(found: Diagnosis) -> bool:
-    """Return whether the first fault is likelier than a cause that is not in the list."""
-    return bool(found.faults) and found.faults[0].probability > found.not_in_our_list
 
 
 def _put_faults(page: Page, reasoned: Reasoned, found: Diagnosis, *, everything: bool) -> None:

@@ -7,8 +7,10 @@ from typing import Any
 
 from pydantic import BaseModel
 
-from api.cli.entries import SINGULAR, FaultShown, LooksLike, SymptomShown, TellsApart
+from api.cli.entries import SINGULAR
 from api.cli.show.page import Page
+from api.entry_shown import FaultShown, LooksLike, SymptomShown, TellsApart
+from api.wording.entries import BASIS, sign_in_words
 from api.wording.figures import HAZARD, WHO, chance_in_words, lower_first, minutes_in_words
 from knowledge import models
 from knowledge.loader import FACETS, PROOF_WELD, Knowledge
@@ -16,12 +18,6 @@ from knowledge.loader import FACETS, PROOF_WELD, Knowledge
 MOST = 8
 LEAST = 0.1
 """Signs and causes shown at the most, and the least chance worth a line."""
-BASIS = {
-    "published": "published",
-    "common_practice": "common practice",
-    "from_memory": "from memory",
-    "judgement": "judgement",
-}
 
 
 def put_entry(page: Page, knowledge: Knowledge, kind: str, entry: BaseModel) -> None:
@@ -88,18 +84,6 @@ def _tells(knowledge: Knowledge, row: TellsApart) -> str:
         f"{sign_in_words(knowledge, row)}: {chance_in_words(row.here)} here, "
         f"{chance_in_words(row.there)} there"
     )
-
-
-def sign_in_words(knowledge: Knowledge, row: TellsApart) -> str:
-    """Return a sign in words: a symptom, the result of a check, or how it started."""
-    if row.kind == "symptom":
-        return knowledge.title(row.id)
-    if row.kind == "start":
-        return f"Start: {lower_first(knowledge.starts[row.id.partition('.')[2]].title)}"
-    name, _, result = row.id.partition(":")
-    check = knowledge.checks[name]
-    says = {looked.result: looked.says for looked in check.looks_for}
-    return f"{check.title} ({name}): {says.get(result, check.nothing_found.says).rstrip('.')}"
 
 
 def _put_starts(page: Page, knowledge: Knowledge, starts: models.Starts) -> None:

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from api.cli.show.cards import standing
 from api.cli.show.page import Page
 from api.wording.figures import HAZARD, WHO, chance_in_words, lower_first, minutes_in_words
-from diagnose.diagnosis import Diagnosis, LikelyFault, NextCheck, ResultWeight
+from diagnose.diagnosis import Diagnosis, LikelyFault, NextCheck, ResultWeight, standing
 from diagnose.reason import Reasoned
 from diagnose.seen_wrong import seen_wrong
 from knowledge.loader import PROOF_WELD, Knowledge

@@ -6,9 +6,10 @@ this user may not do is not offered, and nothing on a live weld circuit while a 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence, Set
-from dataclasses import dataclass
-from typing import get_args
+import copy
+from collections.abc import Callable, Iterable, Mapping, Sequence, Set
+from dataclasses import dataclass, field, replace
+from typing import Self, get_args
 
 from diagnose.evidence import WELDER_YES, Evidence
 from diagnose.graph import Graph, Station, applies, finding_id
@@ -44,14 +45,42 @@ class Outcome:
     leads_probability: float
 
 
+Chances = Callable[[int, Sequence[str]], Sequence[float]]
+"""A world and the faults of a hypothesis -> the chance of each answer, in order; they sum to one."""
+
+
 @dataclass(frozen=True)
-class Option:
-    """A check or a question with what it is worth: minutes saved per minute spent."""
+class Probe:
+    """A check or a question: its answers in order, and their chances.
+
+    They are chances of `nodes`, which hang on the mechanisms in `mask`; of a question that is no node
+    of the graph they hang on the faults alone, and `nodes` is None.
+    """
 
     id: str
+    answers: tuple[str, ...]
+    chances: Chances
+    nodes: tuple[str, ...] | None = None
+    mask: int = 0
+
+
+@dataclass(frozen=True)
+class Option:
+    """A check or a question with what it is worth: minutes saved per minute spent.
+
+    `outfits` are the minutes, among `minutes`, for tools and places that are not paid yet.
+    """
+
+    probe: Probe
     minutes: float
     saves_min: float
     outcomes: tuple[Outcome, ...]
+    outfits: Mapping[str, float] = field(default_factory=dict)
+
+    @property
+    def id(self) -> str:
+        """The id of the check or the question."""
+        return self.probe.id
 
     @property
     def rate(self) -> float:
@@ -126,74 +155,74 @@ class Adviser:
         self._prices = prices
         self._hypotheses = likely_hypotheses(ranking, mass, most)
         self._worlds = Worlds(graph, weigh(evidence), negligible)
-        self._of = [self._worlds.of(hypothesis.faults) for hypothesis in self._hypotheses]
-        self.plan = prices.plan(_shares(self._hypotheses, [1.0] * len(self._hypotheses)))
+        self._of: list[Mapping[int, float]] = [
+            self._worlds.of(hypothesis.faults) for hypothesis in self._hypotheses
+        ]
+        self.shares = _shares(self._hypotheses, [1.0] * len(self._hypotheses))
+        self.plan = prices.plan(self.shares)
 
-    def check(self, check: Check, minutes: float) -> Option:
-        """Return what a check is worth at this price in minutes."""
-        return self._option(check.id, minutes, self.after_check(check))
+    def check(self, check: Check, outfits: Mapping[str, float]) -> Option:
+        """Return what a check is worth, with the minutes of the tools and places it has to pay for."""
+        minutes = check.minutes + sum(outfits.values())
+        return replace(self.option(self.check_probe(check), minutes), outfits=outfits)
 
     def question(self, symptom: str, minutes: float = ASK_MINUTES) -> Option:
         """Return what it is worth to ask the welder about a symptom."""
-        return self._option(symptom, minutes, self.after_question(symptom))
+        return self.option(self.question_probe(symptom), minutes)
 
-    def after_check(self, check: Check) -> list[Answer]:
-        """Return the results a check can have, in its order, with what would be left after each."""
-        nodes = [finding_id(check.id, result.result) for result in check.looks_for]
-        names = [result.result for result in check.looks_for] + [check.nothing_found.result]
-        return self._answers(names, self._ordered_results(nodes))
+    def check_probe(self, check: Check) -> Probe:
+        """Return a check; its results are tried in order, and the first one found is the result."""
+        nodes = tuple(finding_id(check.id, result.result) for result in check.looks_for)
+        names = tuple(result.result for result in check.looks_for)
 
-    def after_question(self, symptom: str) -> list[Answer]:
-        """Return the answers yes and no, with what would be left after each.
+        def chances(world: int, faults: Sequence[str]) -> list[float]:
+            row, left = [], 1.0
+            for node in nodes:
+                p_found = self._worlds.chance(node, world, faults)
+                row.append(left * p_found)
+                left *= 1.0 - p_found
+            return [*row, left]
+
+        return self._of_nodes(check.id, (*names, check.nothing_found.result), nodes, chances)
+
+    def question_probe(self, symptom: str) -> Probe:
+        """Return the question about a symptom.
 
         A yes is weighed as evidence will weigh it; a no is what is left of one.
         """
         said_on, said_off = WELDER_YES
         said_off = min(said_off, float(self._graph.nodes[symptom]["leak"]))
-        chances = []
-        for hypothesis, worlds in zip(self._hypotheses, self._of, strict=True):
-            p_on = self._chance(symptom, worlds, hypothesis.faults)
-            yes = said_off + (said_on - said_off) * p_on
-            chances.append((yes, 1.0 - yes))
-        return self._answers(["yes", "no"], chances)
 
-    def _chance(self, node: str, worlds: Mapping[int, float], faults: Sequence[str]) -> float:
-        if not self._worlds.touches(faults, (node,)):
-            return self._worlds.chance(node, 0, ())
-        by_bits = folded(worlds, self._worlds.mask(node))
-        return sum(w * self._worlds.chance(node, world, faults) for world, w in by_bits.items())
+        def chances(world: int, faults: Sequence[str]) -> tuple[float, float]:
+            yes = said_off + (said_on - said_off) * self._worlds.chance(symptom, world, faults)
+            return yes, 1.0 - yes
 
-    def _ordered_results(self, nodes: Sequence[str]) -> list[tuple[float, ...]]:
+        return self._of_nodes(symptom, ("yes", "no"), (symptom,), chances)
+
+    def _of_nodes(
+        self, name: str, answers: tuple[str, ...], nodes: tuple[str, ...], chances: Chances
+    ) -> Probe:
         mask = 0
         for node in nodes:
             mask |= self._worlds.mask(node)
-        untouched = self._row(nodes, {0: 1.0}, ())
-        return [
-            self._row(nodes, folded(worlds, mask), hypothesis.faults)
-            if self._worlds.touches(hypothesis.faults, nodes)
-            else untouched
-            for hypothesis, worlds in zip(self._hypotheses, self._of, strict=True)
-        ]
+        return Probe(name, answers, chances, nodes, mask)
 
-    def _row(
-        self, nodes: Sequence[str], worlds: Mapping[int, float], faults: Sequence[str]
-    ) -> tuple[float, ...]:
-        """Return the chance of each result in turn, and of none: the first one found is the result."""
-        row = [0.0] * (len(nodes) + 1)
-        for world, weight in worlds.items():
-            left = weight
-            for index, node in enumerate(nodes):
-                p_found = self._worlds.chance(node, world, faults)
-                row[index] += left * p_found
-                left *= 1.0 - p_found
-            row[-1] += left
-        return tuple(row)
+    def option(self, probe: Probe, minutes: float) -> Option:
+        """Return what a check or a question is worth at this price in minutes."""
+        expected, outcomes = 0.0, []
+        for answer in self.after(probe):
+            expected += answer.probability * self._prices.plan(answer.shares).minutes
+            leads = max(sorted(answer.shares), key=answer.shares.__getitem__)
+            outcomes.append(Outcome(answer.result, answer.probability, leads, answer.shares[leads]))
+        return Option(probe, minutes, self.plan.minutes - expected, tuple(outcomes))
 
-    def _answers(self, results: Sequence[str], chances: Sequence[Sequence[float]]) -> list[Answer]:
+    def after(self, probe: Probe) -> list[Answer]:
+        """Return the answers there can be, in order, with what would be left after each."""
+        rows = self._rows(probe)
         known = sum(hypothesis.probability for hypothesis in self._hypotheses)
         answers = []
-        for index, result in enumerate(results):
-            column = [row[index] for row in chances]
+        for index, result in enumerate(probe.answers):
+            column = [row[index] for row in rows]
             joint = sum(h.probability * c for h, c in zip(self._hypotheses, column, strict=True))
             if joint > 0.0:
                 # what is not in our list answers as the rest does on average
@@ -202,13 +231,81 @@ class Adviser:
                 answers.append(Answer(result, average, shares))
         return answers
 
-    def _option(self, name: str, minutes: float, answers: Sequence[Answer]) -> Option:
-        expected, outcomes = 0.0, []
-        for answer in answers:
-            expected += answer.probability * self._prices.plan(answer.shares).minutes
-            leads = max(sorted(answer.shares), key=answer.shares.__getitem__)
-            outcomes.append(Outcome(answer.result, answer.probability, leads, answer.shares[leads]))
-        return Option(name, minutes, self.plan.minutes - expected, tuple(outcomes))
+    def _rows(self, probe: Probe) -> list[Sequence[float]]:
+        """Return the chance of each answer, for each hypothesis."""
+        untouched = probe.chances(0, ()) if probe.nodes else ()
+        return [
+            untouched
+            if self._out_of_reach(probe, hypothesis)
+            else self._row(probe, hypothesis.faults, worlds)
+            for hypothesis, worlds in zip(self._hypotheses, self._of, strict=True)
+        ]
+
+    def _row(
+        self, probe: Probe, faults: Sequence[str], worlds: Mapping[int, float]
+    ) -> Sequence[float]:
+        if probe.nodes is None:
+            return probe.chances(0, faults)
+        row = [0.0] * len(probe.answers)
+        for world, weight in folded(worlds, probe.mask).items():
+            for index, chance in enumerate(probe.chances(world, faults)):
+                row[index] += weight * chance
+        return row
+
+    def _out_of_reach(self, probe: Probe, hypothesis: Hypothesis) -> bool:
+        return probe.nodes is not None and not self._worlds.touches(hypothesis.faults, probe.nodes)
+
+    def given(self, probe: Probe, answer: str) -> Self:
+        """Return the adviser as it would be after an answer, on the same hypotheses."""
+        index = probe.answers.index(answer)
+        rows = self._rows(probe)
+        joint = sum(h.probability * r[index] for h, r in zip(self._hypotheses, rows, strict=True))
+        average = joint / sum(hypothesis.probability for hypothesis in self._hypotheses)
+        hypotheses, of = [], []
+        for hypothesis, worlds, row in zip(self._hypotheses, self._of, rows, strict=True):
+            probability = hypothesis.probability * row[index] / average
+            if probability > NEGLIGIBLE:
+                hypotheses.append(Hypothesis(hypothesis.faults, probability))
+                of.append(self._answered(probe, index, hypothesis, worlds))
+        return self._left_with(hypotheses, of)
+
+    def _answered(
+        self, probe: Probe, index: int, hypothesis: Hypothesis, worlds: Mapping[int, float]
+    ) -> Mapping[int, float]:
+        if probe.nodes is None or self._out_of_reach(probe, hypothesis):
+            return worlds
+        chance = {
+            part: probe.chances(part, hypothesis.faults)[index]
+            for part in {world & probe.mask for world in worlds}
+        }
+        weights = {world: w * chance[world & probe.mask] for world, w in worlds.items()}
+        total = sum(weights.values())
+        return {world: weight / total for world, weight in weights.items() if weight > 0.0}
+
+    def without(self, fault: str) -> Self:
+        """Return the adviser as it would be were this fault known not to be there."""
+        kept = [i for i, one in enumerate(self._hypotheses) if fault not in one.faults]
+        total = 1.0 - sum(h.probability for h in self._hypotheses if fault in h.faults)
+        if total < NEGLIGIBLE:
+            return self._left_with([], [])
+        hypotheses = [
+            Hypothesis(self._hypotheses[i].faults, self._hypotheses[i].probability / total)
+            for i in kept
+        ]
+        return self._left_with(hypotheses, [self._of[i] for i in kept])
+
+    def _left_with(
+        self, hypotheses: list[Hypothesis], worlds: Sequence[Mapping[int, float]]
+    ) -> Self:
+        left = copy.copy(self)
+        left._hypotheses, left._of = hypotheses, list(worlds)
+        left.shares = _shares(hypotheses, [1.0] * len(hypotheses))
+        left.plan = self._prices.plan(left.shares)
+        return left
+
+    def remedy_min(self, fault: str) -> float:
+        """Return the minutes of a remedy; KeyError where it is not this user's."""
+        return self._prices.remedy_min[fault]
 
 
 def likely_hypotheses(ranking: Ranking, mass: float = MASS, most: int = MOST) -> list[Hypothesis]:
@@ -281,8 +378,13 @@ def allowed_checks(
 
 def price(knowledge: Knowledge, check: Check, paid: Set[str]) -> float:
     """Return the minutes of a check with the tools and places that are not paid yet."""
-    outfits = {*check.tools, *([check.opens] if check.opens else [])} - paid
-    return check.minutes + sum(knowledge.outfits[name].minutes for name in outfits)
+    return check.minutes + sum(unpaid_outfits(knowledge, check, paid).values())
+
+
+def unpaid_outfits(knowledge: Knowledge, check: Check, paid: Set[str]) -> dict[str, float]:
+    """Return the minutes of the tools and places that a check needs and that are not paid yet."""
+    needed = {*check.tools, *([check.opens] if check.opens else [])} - paid
+    return {name: knowledge.outfits[name].minutes for name in sorted(needed)}
 
 
 def paid_outfits(knowledge: Knowledge, done: Iterable[str]) -> frozenset[str]:

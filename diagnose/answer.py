@@ -12,7 +12,7 @@ from diagnose.cards import stop_cards
 from diagnose.case import Case
 from diagnose.diagnosis import Diagnosis
 from diagnose.explain import factors
-from diagnose.next_step import adviser_for, check_options, next_check, next_step
+from diagnose.next_step import adviser_for, check_options, first_check, next_check, next_step
 from diagnose.reason import Reasoned, reason
 from knowledge.loader import Knowledge
 
@@ -49,7 +49,8 @@ def in_words(reasoned: Reasoned, learned: bool = False) -> Diagnosis:
     weights = factors(reasoned.ranker, listed)
     adviser = adviser_for(reasoned)
     options = check_options(reasoned, adviser, open_hazards(card.state for card in cards))
-    check = next_check(reasoned, options[0]) if options and options[0].rate > 1.0 else None
+    best = first_check(adviser, options, cards)
+    check = next_check(reasoned, best) if best else None
     stands = any(card.state == "stands" for card in cards)
     return Diagnosis(
         knowledge=out.KnowledgeUsed(
@@ -78,7 +79,7 @@ def in_words(reasoned: Reasoned, learned: bool = False) -> Diagnosis:
         unexplained=[s for s in reasoned.seen_yes if not any(s in explains[f] for f in listed[:3])],
         cannot_be=_cannot_be(reasoned),
         asks=asks(reasoned, adviser),
-        next_step=next_step(reasoned, adviser, options, cards),
+        next_step=next_step(reasoned, adviser, best, cards),
         next_check=check,
         cautions=_cautions(knowledge, listed[:3], check),
         disclaimer=DISCLAIMER,

@@ -4,7 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from diagnose.advice import Adviser, Prices, allowed_checks, open_hazards, paid_outfits, price
+from diagnose.advice import (
+    Adviser,
+    Prices,
+    allowed_checks,
+    open_hazards,
+    paid_outfits,
+    price,
+    unpaid_outfits,
+)
 from diagnose.handover_history import proof_title
 from diagnose.handover_sheet import AskedOf, StopCardState, Task, ToBring
 from diagnose.in_words import chance_in_words
@@ -65,7 +73,8 @@ def checks_left(reasoned: Reasoned) -> list[Check]:
     done = {finding.check for finding in case.findings}
     paid = paid_outfits(knowledge, done)
     options = [
-        adviser.check(check, price(knowledge, check, paid)) for check in _anybodys(reasoned, done)
+        adviser.check(check, unpaid_outfits(knowledge, check, paid))
+        for check in _anybodys(reasoned, done)
     ]
     worth = [option for option in options if option.rate > 1.0]
     worth.sort(key=lambda option: (-option.rate, option.id))

@@ -13,8 +13,9 @@ from diagnose.advice import (
     Prices,
     allowed_checks,
     paid_outfits,
-    price,
+    unpaid_outfits,
 )
+from diagnose.ahead import first_option
 from diagnose.case import Case
 from diagnose.graph import upstream
 from diagnose.reason import Reasoned
@@ -62,7 +63,7 @@ def check_options(
     tools = None if case.user.tools is None else frozenset(case.user.tools)
     paid = paid_outfits(knowledge, done)
     options = [
-        adviser.check(check, price(knowledge, check, paid))
+        adviser.check(check, unpaid_outfits(knowledge, check, paid))
         for check in allowed_checks(
             knowledge,
             reasoned.station,
@@ -74,6 +75,16 @@ def check_options(
     ]
     worth = [option for option in options if option.saves_min > 1e-6]
     return sorted(worth, key=lambda option: (-option.rate, option.id))
+
+
+def first_check(
+    adviser: Adviser, options: Sequence[Option], cards: Sequence[out.Card]
+) -> Option | None:
+    """Return the check to do now; None where the first remedy, or handing over, comes before any."""
+    worth = [option for option in options if option.rate > 1.0]
+    if any(card.state != "made_safe" for card in cards):
+        return worth[0] if worth else None
+    return first_option(adviser, worth)
 
 
 def next_check(reasoned: Reasoned, option: Option) -> out.NextCheck:
@@ -107,9 +118,12 @@ def next_check(reasoned: Reasoned, option: Option) -> out.NextCheck:
 
 
 def next_step(
-    reasoned: Reasoned, adviser: Adviser, options: Sequence[Option], cards: Sequence[out.Card]
+    reasoned: Reasoned, adviser: Adviser, best: Option | None, cards: Sequence[out.Card]
 ) -> out.NextStep | None:
-    """Return the cheapest first move, or None where there is nothing to go on."""
+    """Return the cheapest first move, or None where there is nothing to go on.
+
+    `best` is the check to do now, where a check comes first (`first_check`).
+    """
     knowledge = reasoned.knowledge
     standing = [card for card in cards if card.state != "made_safe"]
     if standing:
@@ -121,8 +135,7 @@ def next_step(
         return None
     if plain := seen_wrong(reasoned):
         return _remedy(knowledge, plain[0], SEEN_WRONG)
-    if options and options[0].rate > 1.0:
-        best = options[0]
+    if best:
         check = knowledge.checks[best.id]
         return out.NextStep(
             kind="check",

@@ -7,13 +7,12 @@ order by the minutes they save per minute they cost. What does not split the can
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 from diagnose import diagnosis as out
-from diagnose.advice import Adviser, Option, Plan, Prices, open_hazards
+from diagnose.advice import Adviser, Option, Prices, open_hazards
+from diagnose.ahead import first_option
 from diagnose.answer import cards_of
 from diagnose.next_step import adviser_for, check_options, prices
-from diagnose.rank import Ranking
 from diagnose.reason import Reasoned
 from diagnose.seen_wrong import WHY as SEEN_WRONG
 from diagnose.seen_wrong import seen_wrong
@@ -99,66 +98,22 @@ def _standing(reasoned: Reasoned) -> list[out.Card]:
 
 def _cheapest(reasoned: Reasoned, history: History, standing: Sequence[out.Card]) -> Step:
     payable = Prices({}) if standing else _prices(reasoned, history)
-    options, plan = _options(reasoned, history, payable, standing)
-    if plan.first and (not options or _remedy_first(reasoned, history, payable, options, plan)):
-        why = "Putting it right costs no more than checking further."
-        return remedy_step(reasoned, plan.first, why)
-    if not options:
-        return _nothing_left(reasoned, history, standing)
-    best, ask = options[0]
-    return question_step(reasoned, best, ask) if ask else check_step(reasoned, best)
-
-
-def _options(
-    reasoned: Reasoned, history: History, payable: Prices, standing: Sequence[out.Card] = ()
-) -> tuple[list[tuple[Option, out.Ask | None]], Plan]:
-    """Return the checks and questions that save more than they cost, best first, and the remedies' plan."""
     adviser = adviser_for(reasoned, payable)
-    options: list[tuple[Option, out.Ask | None]] = [
-        *priced_questions(reasoned, adviser, payable, history),
+    asked: list[tuple[Option, out.Ask | None]] = [
+        *priced_questions(reasoned, adviser, history),
         *((check, None) for check in _checks(reasoned, adviser, standing)),
     ]
-    options.sort(key=lambda one: _place(reasoned.knowledge, *one))
-    return options, adviser.plan
-
-
-def _remedy_first(
-    reasoned: Reasoned,
-    history: History,
-    payable: Prices,
-    options: Sequence[tuple[Option, out.Ask | None]],
-    plan: Plan,
-) -> bool:
-    """Return whether a likely fault is put right before anything more is asked.
-
-    Asking after the remedy has failed costs only in the cases where it fails, so with p the chance that
-    it cures, asking first pays only when it gains more than (1 − p) times what asking later gains.
-    """
-    fault = plan.first
-    p = reasoned.ranking.on[fault] if fault else 0.0
-    if fault is None or p < LIKELY:
-        return False
-    later = replace(reasoned, ranking=_without(reasoned.ranking, fault))
-    left = Prices({one: m for one, m in payable.remedy_min.items() if one != fault})
-    later_options, _ = _options(later, history, left)
-    return _gain(options) <= max((1.0 - p) * _gain(later_options), WORTH_ASKING_MIN)
-
-
-def _gain(options: Sequence[tuple[Option, out.Ask | None]]) -> float:
-    """Return the most minutes that one of the options saves beyond what it costs."""
-    return max((option.saves_min - option.minutes for option, _ in options), default=0.0)
-
-
-def _without(ranking: Ranking, fault: str) -> Ranking:
-    """Return the ranking as it would be were this fault known not to be there."""
-    singles = {one: 0.0 if one == fault else p for one, p in ranking.singles.items()}
-    pairs = {pair: p for pair, p in ranking.pairs.items() if fault not in pair}
-    total = sum(singles.values()) + sum(pairs.values()) + ranking.not_in_list
-    return Ranking(
-        singles={one: p / total for one, p in singles.items()},
-        pairs={pair: p / total for pair, p in pairs.items()},
-        not_in_list=ranking.not_in_list / total,
-    )
+    asked.sort(key=lambda one: _place(reasoned.knowledge, *one))
+    plan, options = adviser.plan, [option for option, _ in asked]
+    likely = plan.first is not None and reasoned.ranking.on[plan.first] >= LIKELY
+    first = first_option(adviser, options, WORTH_ASKING_MIN if likely else 0.0)
+    if first:
+        ask = asked[options.index(first)][1]
+        return question_step(reasoned, first, ask) if ask else check_step(reasoned, first)
+    if plan.first:
+        why = "Putting it right costs no more than checking further."
+        return remedy_step(reasoned, plan.first, why)
+    return _nothing_left(reasoned, history, standing)
 
 
 def _prices(reasoned: Reasoned, history: History) -> Prices:

@@ -14,14 +14,15 @@ import argparse
 import math
 import statistics
 import time
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence, Set
 from dataclasses import dataclass
 from functools import cached_property
 
 import networkx as nx
 import numpy as np
 
-from diagnose.advice import Adviser, Prices, paid_outfits, price
+from diagnose.advice import Adviser, Option, Prices, paid_outfits, price, unpaid_outfits
+from diagnose.ahead import LATER, LEADS, first_option
 from diagnose.case import Case
 from diagnose.evidence import Evidence, symptom_evidence
 from diagnose.graph import Graph, finding_id
@@ -193,7 +194,7 @@ def by_probability_over_price(left: Table, weights: Numbers, _: frozenset[int]) 
 
 
 def minutes_saved_per_minute(left: Table, weights: Numbers, answered: frozenset[int]) -> Move:
-    """Ours: the check that saves most minutes for each it costs, if more than one; else the remedy."""
+    """The check that saves most minutes for each it costs, if more than one; else the remedy."""
     mass, rates = saving_rates(left, weights, answered)
     best = int(np.argmax(rates)) if len(rates) else -1
     if best >= 0 and rates[best] > 1.0:
@@ -218,29 +219,21 @@ def _sum_by_check(left: Table, of_results: Numbers) -> Numbers:
     return np.bincount(left.check_of_column, weights=of_results, minlength=len(left.checks))
 
 
-def two_steps_ahead(
-    left: Table,
-    weights: Numbers,
-    answered: frozenset[int],
-    remedies: int = 3,
-    checks: int = 6,
-    then: int = 12,
-) -> Move:
-    """The move with the least expected minutes when one more check may follow it.
+def two_steps_ahead(left: Table, weights: Numbers, answered: frozenset[int]) -> Move:
+    """Ours: of the best few checks by rate and the first remedy, that with the fewest minutes to come.
 
-    Looked at are the best few remedies by probability over price and the best few checks by rate,
-    each with the best of `then` checks after it.
+    It counts on the best of a few checks, or on none, after it, as `diagnose.ahead` does.
     """
     mass, rates = saving_rates(left, weights, answered)
-    by_rate = [int(check) for check in np.argsort(-rates) if rates[check] > 0.0]
-    later = np.isin(left.check_of_column, by_rate[:then])
-    moves: list[tuple[float, Move]] = []
-    for fault in [int(f) for f in np.argsort(-mass / left.remedy_min)[:remedies] if mass[f] > 0.0]:
-        without = np.where(left.fault_of == fault, 0.0, weights)
-        minutes = float(left.remedy_min[fault] * mass.sum())
-        minutes += _minutes_one_step_ahead(left, without, answered, later)
-        moves.append((minutes, Move("remedy", fault)))
-    for check in by_rate[:checks]:
+    ranked = [int(i) for i in np.argsort(-rates, kind="stable") if rates[i] > 1.0]
+    remedy = first_remedy(mass, left.remedy_min)
+    if not ranked:
+        return remedy
+    later = np.isin(left.check_of_column, ranked[:LATER])
+    without = np.where(left.fault_of == remedy.number, 0.0, weights)
+    minutes = float(left.remedy_min[remedy.number] * mass.sum())
+    moves = [(minutes + _minutes_one_step_ahead(left, without, answered, later), remedy)]
+    for check in ranked[:LEADS]:
         minutes = float(left.check_minutes(answered)[check] * mass.sum())
         columns = left.columns[check]
         for column in range(columns.start, columns.stop):
@@ -292,13 +285,13 @@ def _entropy_times_weight(rows: Numbers) -> Numbers:
     return -(shares * logs).sum(axis=1) * totals[:, 0]
 
 
-CHECKING: dict[str, Policy] = {
+OURS = "ours, two steps ahead"
+POLICIES: dict[str, Policy] = {
     "probability over price": by_probability_over_price,
     "information per minute": information_per_minute,
     "minutes saved per minute": minutes_saved_per_minute,
+    OURS: two_steps_ahead,
 }
-LOOKING_AHEAD: dict[str, Policy] = {**CHECKING, "two steps ahead": two_steps_ahead}
-"""With what is slow on the full network and is tried there on fewer cases."""
 
 
 @dataclass(frozen=True)
@@ -505,7 +498,7 @@ def sub_network(
 
 
 def assert_table_agrees_with_the_adviser(world: Table, case: Drawn) -> None:
-    """Check that the table prices every check as `diagnose.advice` does, on the likeliest faults."""
+    """Check that the table prices every check, and moves first, as `diagnose` does on the likeliest."""
     weights = complained(world, case.complaint)
     live = [int(i) for i in np.argsort(-world.mass(weights), kind="stable")[:12]]
     small = world.of(live, range(len(world.checks)), weights)
@@ -521,11 +514,31 @@ def assert_table_agrees_with_the_adviser(world: Table, case: Drawn) -> None:
         negligible=0.0,
     )
     _, rates = saving_rates(small, small.prior, frozenset())
-    minutes = small.check_minutes(frozenset())
-    for check, cost, rate in zip(small.checks, minutes, rates, strict=True):
-        theirs = adviser.check(check, float(cost)).rate
-        if abs(theirs - rate) > 1e-6 * max(1.0, abs(rate)):
-            raise SystemExit(f"{check.id}: table {rate}, adviser {theirs}")
+    options = checks_of(adviser, small, frozenset())
+    for option, rate in zip(options, rates, strict=True):
+        if abs(option.rate - rate) > 1e-6 * max(1.0, abs(rate)):
+            raise SystemExit(f"{option.id}: table {rate}, adviser {option.rate}")
+    move = two_steps_ahead(small, small.prior, frozenset())
+    ours = small.checks[move.number].id if move.kind == "check" else small.faults[move.number]
+    if ours != (theirs := first_move(adviser, options)):
+        raise SystemExit(f"first move: table {ours}, adviser {theirs}")
+
+
+def checks_of(adviser: Adviser, world: Table, done: Set[str]) -> list[Option]:
+    """Return the checks of a table that are not done, as the adviser prices them, in their order."""
+    paid = paid_outfits(world.knowledge, done)
+    return [
+        adviser.check(check, unpaid_outfits(world.knowledge, check, paid))
+        for check in world.checks
+        if check.id not in done
+    ]
+
+
+def first_move(adviser: Adviser, options: Iterable[Option]) -> str:
+    """Return the id of the check, or of the fault whose remedy, comes first."""
+    worth = sorted((o for o in options if o.rate > 1.0), key=lambda o: -o.rate)
+    first = first_option(adviser, worth)
+    return first.id if first else str(adviser.plan.first)
 
 
 def all_remedies(knowledge: Knowledge) -> Prices:
@@ -545,24 +558,17 @@ def minutes_by_the_adviser(world: Table, per_thousand: Mapping[str, float], case
         total = sum(w for fault, w in weights.items() if fault not in tried)
         shares = {fault: w / total for fault, w in weights.items() if fault not in tried}
         adviser = Adviser(world.graph, evidence, Ranking(shares, {}, 0.0), all_remedies(knowledge))
-        paid = paid_outfits(knowledge, done)
-        options = [
-            adviser.check(check, price(knowledge, check, paid))
-            for check in world.checks
-            if check.id not in done
-        ]
-        best = max(options, key=lambda option: option.rate)
-        if best.rate > 1.0:
-            spent += best.minutes
-            done.add(best.id)
-            check = knowledge.checks[best.id]
-            evidence += finding_evidence(check, results_of(check)[case.results[best.id]])
+        move = first_move(adviser, checks_of(adviser, world, done))
+        if move in knowledge.checks:
+            check = knowledge.checks[move]
+            spent += price(knowledge, check, paid_outfits(knowledge, done))
+            done.add(move)
+            evidence += finding_evidence(check, results_of(check)[case.results[move]])
             continue
-        fault = max(shares, key=lambda name: shares[name] / knowledge.faults[name].remedy.minutes)
-        spent += knowledge.faults[fault].remedy.minutes
-        if fault == case.fault:
+        spent += knowledge.faults[move].remedy.minutes
+        if move == case.fault:
             return spent
-        tried.add(fault)
+        tried.add(move)
 
 
 def on_the_full_network(title: str, model: Table, cases: Sequence[Drawn]) -> dict[str, list[float]]:
@@ -571,12 +577,12 @@ def on_the_full_network(title: str, model: Table, cases: Sequence[Drawn]) -> dic
         "random order": [minutes_in_order(case.shuffled, case, knowledge) for case in cases],
         "fixed chart": [minutes_in_order(fixed, case, knowledge) for case in cases],
     }
-    for name, policy in CHECKING.items():
+    for name, policy in POLICIES.items():
         began = time.perf_counter()
         minutes[name] = [minutes_by_policy(model, case, policy) for case in cases]
         print(f"  ({name}: {time.perf_counter() - began:.0f} s)", flush=True)
     print(f"\n{title}: {len(cases)} cases, mean minutes to the true fault")
-    ours = minutes["minutes saved per minute"]
+    ours = minutes[OURS]
     for name, row in minutes.items():
         apart = [a - b for a, b in zip(row, ours, strict=True)]
         print(
@@ -605,7 +611,7 @@ def against_the_optimum(
         tails = mass[order][::-1].cumsum()[::-1]
         in_order = float((small.remedy_min[order] * tails).sum())
         ratios.setdefault("fixed chart", []).append(in_order / least)
-        for name, policy in LOOKING_AHEAD.items():
+        for name, policy in POLICIES.items():
             expected = expected_by_policy(small, policy)
             if expected < least * (1.0 - 1e-9):
                 raise SystemExit(f"{name} beats the optimum: {expected} < {least}")
@@ -622,7 +628,6 @@ def main() -> None:
     parser.add_argument("--cases", type=int, default=300)
     parser.add_argument("--nets", type=int, default=20, help="sub-networks of each size")
     parser.add_argument("--adviser", type=int, default=40, help="cases through the shipped adviser")
-    parser.add_argument("--ahead", type=int, default=40, help="cases with two steps ahead")
     parser.add_argument("--process", default="GMAW")
     parser.add_argument("--seed", type=int, default=1)
     asked = parser.parse_args()
@@ -649,19 +654,10 @@ def main() -> None:
     if asked.adviser:
         some = cases[: asked.adviser]
         shipped = [minutes_by_the_adviser(world, per_thousand, case) for case in some]
-        table_row = minutes["minutes saved per minute"][: asked.adviser]
+        table_row = minutes[OURS][: asked.adviser]
         print(
             f"  the shipped adviser on the first {len(some)}: {statistics.fmean(shipped):.1f};"
             f" ours from the table on the same: {statistics.fmean(table_row):.1f}"
-        )
-    if asked.ahead:
-        some = cases[: asked.ahead]
-        ahead = [minutes_by_policy(world, case, two_steps_ahead) for case in some]
-        table_row = minutes["minutes saved per minute"][: asked.ahead]
-        print(
-            f"  two steps ahead on the first {len(some)}: {statistics.fmean(ahead):.1f};"
-            f" ours on the same: {statistics.fmean(table_row):.1f}",
-            flush=True,
         )
     wrong = table(knowledge, *perturbed(graph, per_thousand, random))
     on_the_full_network("every number wrong by 0.7 in log-odds", wrong, cases)

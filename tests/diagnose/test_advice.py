@@ -16,6 +16,7 @@ from diagnose.advice import (
     Adviser,
     Option,
     Prices,
+    Probe,
     allowed_checks,
     likely_hypotheses,
     open_hazards,
@@ -124,7 +125,7 @@ def test_results_of_every_check_sum_to_one_for_every_hypothesis(
     for fault in sorted(reasoned.ranking.singles)[::4]:
         alone = Adviser(graph, (), Ranking({fault: 1.0}, {}, 0.0), prices)
         for check in checks:
-            answers = alone.after_check(check)
+            answers = alone.after(alone.check_probe(check))
             assert math.fsum(a.probability for a in answers) == pytest.approx(1.0, abs=1e-12)
             assert {a.result for a in answers} <= set(results_of(check))
 
@@ -134,7 +135,7 @@ def test_what_a_check_foretells_is_what_the_ranking_then_says(
 ) -> None:
     """P(fault | evidence, result) from the worlds, against a new ranking with the finding in it."""
     for check in checks_here(reasoned)[::3]:
-        for answer in exactly.after_check(check):
+        for answer in exactly.after(exactly.check_probe(check)):
             found = finding_evidence(check, answer.result)
             after = _shares_then(reasoned, singles, found)
             assert answer.shares == pytest.approx(after, rel=1e-9)
@@ -149,7 +150,7 @@ def test_what_a_yes_foretells_is_what_the_ranking_then_says(
     ]:
         said = symptom_evidence(name, "yes", "welder", knowledge.symptoms[name].leak.chance)
         assert said
-        answer = exactly.after_question(name)[0]
+        answer = exactly.after(exactly.question_probe(name))[0]
         assert answer.shares == pytest.approx(_shares_then(reasoned, singles, [said]), rel=1e-9)
 
 
@@ -165,7 +166,7 @@ def test_expected_shares_over_the_results_are_the_shares_before(
     reasoned: Reasoned, singles: Ranking, exactly: Adviser
 ) -> None:
     for check in checks_here(reasoned):
-        answers = exactly.after_check(check)
+        answers = exactly.after(exactly.check_probe(check))
         for fault, before in singles.singles.items():
             mean = sum(a.probability * a.shares[fault] for a in answers)
             assert mean == pytest.approx(before, rel=1e-9)
@@ -175,11 +176,11 @@ def test_no_check_is_expected_to_cost_minutes_by_what_it_tells(
     reasoned: Reasoned, exactly: Adviser
 ) -> None:
     for check in checks_here(reasoned):
-        assert exactly.check(check, check.minutes).saves_min >= -1e-9
+        assert exactly.check(check, {}).saves_min >= -1e-9
 
 
 def test_rate_is_minutes_saved_per_minute_spent() -> None:
-    assert Option("c", 2.0, 5.0, ()).rate == 2.5
+    assert Option(Probe("c", (), lambda *_: ()), 2.0, 5.0, ()).rate == 2.5
 
 
 def test_likely_hypotheses_stop_at_the_mass_or_the_number() -> None:

@@ -8,7 +8,7 @@ from truthful_station import TruthfulStation
 
 from api.casebook.events import checked_body, replay
 from diagnose.answer import in_words
-from diagnose.next_step import adviser_for, prices
+from diagnose.next_step import adviser_for
 from diagnose.seen_wrong import seen_wrong
 from diagnose.session import hand_over, leaders
 from diagnose.session_answer import BETTER, DONE, PASSED, SKIP, UNKNOWN, Entry, entries_of
@@ -61,8 +61,7 @@ def test_nobody_is_offered_what_is_not_theirs_whatever_the_answers(knowledge: Kn
 def test_only_what_splits_is_asked(knowledge: Knowledge) -> None:
     play = Play(knowledge, {"said": ["porosity"]})
     reasoned = play.reasoned()
-    payable = prices(knowledge, reasoned.case)
-    priced = priced_questions(reasoned, adviser_for(reasoned), payable, History())
+    priced = priced_questions(reasoned, adviser_for(reasoned), History())
     assert priced
     assert all(option.rate > 1.0 for option, _ in priced)
     assert all(
@@ -74,10 +73,9 @@ def test_only_what_splits_is_asked(knowledge: Knowledge) -> None:
 def test_questions_get_dearer(knowledge: Knowledge) -> None:
     play = Play(knowledge, {"said": ["porosity"]})
     reasoned = play.reasoned()
-    payable = prices(knowledge, reasoned.case)
     put = History(tuple(Happened("told") for _ in range(9)))
-    fresh = priced_questions(reasoned, adviser_for(reasoned), payable, History())
-    tired = priced_questions(reasoned, adviser_for(reasoned), payable, put)
+    fresh = priced_questions(reasoned, adviser_for(reasoned), History())
+    tired = priced_questions(reasoned, adviser_for(reasoned), put)
     prices_of = {option.id: option.minutes for option, _ in fresh}
     assert len(tired) <= len(fresh)
     assert all(option.minutes == pytest.approx(3 * prices_of[option.id]) for option, _ in tired)

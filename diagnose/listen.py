@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from diagnose import diagnosis as out
 from diagnose.case import Case, Finding, Started
+from diagnose.classes_said import WIRE_CLASS, classes_said
 from diagnose.phrases import Told
 from diagnose.recognise import Hearing, Phrasebook
 from diagnose.station_path import with_word
@@ -37,7 +38,9 @@ def listen(case: Case, knowledge: Knowledge) -> Heard:
 
     Two outright answers that contradict each other are both left out, and said so.
     """
-    hearing = _phrasebook(knowledge).hear(sorted(set(case.said)))
+    classes, said = classes_said(sorted(set(case.said)), knowledge.consumables)
+    hearing = _phrasebook(knowledge).hear(said)
+    hearing = replace(hearing, told=tuple(sorted({*hearing.told, *classes})))
     answers: dict[str, str] = {}
     for word in hearing.recognised:
         if answers.get(word.symptom) != "yes":
@@ -124,6 +127,8 @@ def _told(case: Case, hearing: Hearing, knowledge: Knowledge) -> tuple[Case, lis
         value = next(iter(values))
         if len(values) > 1:
             unused.append((about, "said both ways"))
+        elif about == WIRE_CLASS:
+            station = with_word(station, WIRE_CLASS, value)
         elif attribute := knowledge.attributes.get(about):
             station = with_word(station, attribute.path or "", value)
         elif about not in {finding.check for finding in case.findings}:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from api.wording.figures import lower_first
+from diagnose.classes_said import WIRE_CLASS
 from diagnose.diagnosis import Recognised
 from knowledge.loader import Knowledge
 
@@ -16,6 +17,8 @@ def taken_for(knowledge: Knowledge, row: Recognised) -> tuple[str, str]:
     if row.started:
         return "Start", knowledge.starts[row.started.partition(".")[2]].title
     about, _, value = (row.told or "").partition("=")
+    if about == WIRE_CLASS:
+        return "Set-up", f"Wire class: {value}"
     if about in knowledge.attributes:
         attribute = knowledge.attributes[about]
         return "Set-up", f"{attribute.title}: {attribute.answers[value]}"

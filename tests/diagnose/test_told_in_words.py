@@ -83,3 +83,28 @@ def test_a_start_outdoors_only_is_a_start() -> None:
     heard = listen(Case(said=["porosity only outdoors"]), load())
     assert heard.started.only == "outdoors"
     assert told("porosity only outdoors") == set()
+
+
+@pytest.mark.parametrize(
+    ("said", "class_"),
+    [
+        ("the E71T-11 pops and spatters", "E71T-11"),
+        ("porosity with er70s-6, arc is fine", "ER70S-6"),
+        ("we put E70C-6M on it", "E70C-6M"),
+    ],
+)
+def test_a_wire_class_is_heard(said: str, class_: str) -> None:
+    heard = listen(Case(said=[said]), load())
+    assert f"station.wire.class={class_}" in told(said)
+    assert heard.case.station.wire
+    assert heard.case.station.wire.class_ == class_
+
+
+def test_two_wire_classes_are_not_decided_between() -> None:
+    heard = listen(Case(said=["E71T-11 or was it E71T-1C"]), load())
+    assert heard.case.station.wire is None
+    assert ("station.wire.class", "said both ways") in heard.unused
+
+
+def test_figures_with_letters_are_no_class() -> None:
+    assert not told("200A and 19V on bay3, MIG2 does it too, 75/25, 035 wire")

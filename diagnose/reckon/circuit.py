@@ -207,38 +207,6 @@ def smallest_cable(
     return _cable_result(fits, current_a, warm_m, joints_v, target_v)
 
 
-def lead_difference(electrode_v: float, work_v: float, relative: float = 0.01) -> Result:
-    """Compare the drop of the electrode lead with that of a work lead of equal size and length.
-
-    Raises
-    ------
-    QuantityError : a negative drop
-
-    Source
-    ------
-    Judgement: equal leads agree within 0.3 V at working current; 0.5 V apart is worth a look.
-
-    >>> lead_difference(2.0, 2.6).verdict
-    'suspect'
-    """
-    not_negative(electrode_v, "electrode_v")
-    not_negative(work_v, "work_v")
-    apart_v = abs(electrode_v - work_v)
-    worse = "work" if work_v > electrode_v else "electrode"
-    look = Limit("equal leads agree within", 0.3, "V", SHOP, "judgement")
-    far = Limit("apart by more is suspect", 0.5, "V", SHOP, "judgement")
-    return Result(
-        quantity="difference between the two leads",
-        value=apart_v,
-        unit="V",
-        says=f"The {worse} lead drops {apart_v:.2f} V more than its equal.",
-        verdict="suspect" if apart_v - relative * (electrode_v + work_v) > far.value else "good",
-        how_sure=HowSure("Same cable, same current, one meter: what differs is joints.", relative),
-        limits=(look, far),
-        working=(f"ΔV = |V1 - V2| = |{electrode_v:g} - {work_v:g}| = {apart_v:.2f} V",),
-    )
-
-
 def _part(current_a: float, name: str, side: Side, ohm: float) -> Part:
     return Part(name, side, ohm, drop_v(current_a, ohm), power_w(current_a, ohm))
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from diagnose.reckon.gas import HEAT_RATIO, L_MIN_PER_CFH
-from diagnose.reckon.quantity import between, not_negative, positive
+from diagnose.reckon.quantity import not_negative, positive
 from diagnose.reckon.result import SHOP, HowSure, Limit, Result, Verdict, held_at_most
 from knowledge.errors import QuantityError
 
@@ -169,21 +169,3 @@ def choked_ratio(gas: str) -> float:
         raise QuantityError(f"'{gas}' has no heat ratio here", where="gas", next_step=known)
     gamma = HEAT_RATIO[gas]
     return float((2.0 / (gamma + 1.0)) ** (gamma / (gamma - 1.0)))
-
-
-def purge_s(volume_l: float, flow_l_min: float, changes: float = 5.0) -> float:
-    """Return how long to blow a hose out before the first weld, seconds.
-
-    Raises
-    ------
-    QuantityError : volume or flow not above zero, or changes outside 1 to 20
-
-    Source
-    ------
-    Stirred volume: `changes` volumes leave e^-changes of the air; five leave under 1 %. Judgement.
-
-    >>> round(purge_s(0.6, 15.0), 1)
-    12.0
-    """
-    between(changes, 1.0, 20.0, "changes")
-    return changes * positive(volume_l, "volume_l") / positive(flow_l_min, "flow_l_min") * 60.0

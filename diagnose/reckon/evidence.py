@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from math import exp, hypot, log, pi, sqrt
 from typing import Literal, NamedTuple
 
-from diagnose.reckon.quantity import finite, not_negative, positive
+from diagnose.reckon.quantity import finite, positive
 from knowledge.errors import QuantityError
 from knowledge.models import Basis
 
@@ -90,13 +90,6 @@ STATIONS: dict[str, Stations] = {
         Spread("lognormal", 1.8, 0.40),
         note="tables give the greatest resistance; warmth adds up to a fifth",
     ),
-    "lead_difference": Stations(
-        "one lead's drop above that of its equal",
-        "V",
-        Spread("normal", 0.0, 0.18),
-        Spread("normal", 1.0, 0.50),
-        note="equal leads within 0.3 V; 0.5 V apart is suspect",
-    ),
     "nozzle_over_meter_flow": Stations(
         "flow at the nozzle over flow at the meter",
         "1",
@@ -170,33 +163,6 @@ def likelihoods(reading: float, stations: Stations, meter: Meter | None = None) 
     fault = (1.0 - MISREAD) * density_fault + mistaken
     sound = (1.0 - MISREAD) * density_sound + mistaken
     return Likelihoods(fault / (fault + sound), sound / (fault + sound))
-
-
-def drop_likelihoods(
-    drop_v: float, current_a: float, kind: str, current_relative: float = 0.03, volts: float = 0.02
-) -> Likelihoods:
-    """Return the two likelihoods of a drop across a joint at a known current.
-
-    `kind` names a row of `STATIONS` given in ohms.
-
-    Raises
-    ------
-    QuantityError : negative drop, current not above zero, or no such row
-
-    Source
-    ------
-    Meter: 3 % of current, 0.02 V (judgement).
-
-    >>> drop_likelihoods(2.0, 200.0, "work_clamp_resistance").if_fault > 0.9
-    True
-    """
-    stations = STATIONS.get(kind)
-    if stations is None or stations.unit != "ohm":
-        known = ", ".join(key for key, row in STATIONS.items() if row.unit == "ohm")
-        raise QuantityError(f"'{kind}' is no joint", where="kind", next_step=f"Known: {known}.")
-    positive(current_a, "current_a")
-    least_v = max(not_negative(drop_v, "drop_v"), 1e-6)
-    return likelihoods(least_v / current_a, stations, Meter(current_relative, volts / current_a))
 
 
 def _between_the_middles(reading: float, stations: Stations) -> float:

@@ -32,24 +32,6 @@ class LinesFound:
     result: Result
 
 
-def unbalance(lines_v: tuple[float, float, float]) -> float:
-    """Return the greatest departure from the mean over the mean.
-
-    Raises
-    ------
-    QuantityError : a negative voltage, or all three zero
-
-    Source
-    ------
-    The usual motor-trade definition, from memory.
-
-    >>> round(unbalance((480.0, 470.0, 475.0)), 4)
-    0.0105
-    """
-    mean_v = positive(sum(not_negative(v, "lines_v") for v in lines_v) / 3.0, "lines_v")
-    return max(abs(v - mean_v) for v in lines_v) / mean_v
-
-
 def line_voltages(
     ab_v: float, bc_v: float, ca_v: float, nominal_v: float, *, under_load: bool = True
 ) -> LinesFound:

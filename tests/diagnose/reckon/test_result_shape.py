@@ -10,7 +10,7 @@ import pytest
 from ruamel.yaml import YAML
 
 from diagnose.reckon.arc import conventional_load, held_in_window, short_arc
-from diagnose.reckon.circuit import Joint, Lead, lead_difference, weld_circuit
+from diagnose.reckon.circuit import Joint, Lead, weld_circuit
 from diagnose.reckon.contradiction import Reading, Step
 from diagnose.reckon.cylinder import cylinder_life, leak
 from diagnose.reckon.duty import cable_duty, machine_duty, restart
@@ -44,7 +44,6 @@ RESULTS: tuple[Result, ...] = (
     CIRCUIT.total,
     CIRCUIT.smallest_cable,
     LOCATED.result,
-    lead_difference(1.0, 2.0),
     stray_current(200.0, 0.027, 0.02, tied=True).result,
     stray_current(200.0, 0.027, 0.02, tied=False).result,
     joint_in_service(2.0, 200.0, "clamp"),

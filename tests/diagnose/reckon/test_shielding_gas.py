@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from diagnose.reckon.cylinder import cylinder_life, leak, leak_l_min, purge_s
+from diagnose.reckon.cylinder import cylinder_life, leak, leak_l_min
 from diagnose.reckon.flow import flow_window, nozzle_against_meter, wind
 from diagnose.reckon.gas import (
     MOLAR_KG,
@@ -136,10 +136,6 @@ def test_a_co2_cylinder_freezes_by_its_draw_and_its_gauge_tells_nothing() -> Non
 def test_leak_gives_back_the_fall(volume: float, fall: float, minutes: float) -> None:
     rate = leak_l_min(volume, fall, minutes)
     assert rate * minutes / volume * 1.01325 == pytest.approx(fall)
-
-
-def test_more_flow_purges_sooner() -> None:
-    assert purge_s(0.6, 20.0) < purge_s(0.6, 10.0)
 
 
 @pytest.mark.parametrize(

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from diagnose.reckon.phases import line_voltages, unbalance
+from diagnose.reckon.phases import line_voltages
 from diagnose.reckon.supply import (
     cord,
     cord_drop_v,
@@ -79,8 +79,6 @@ def test_the_names_of_the_phases_do_not_matter(
 def test_impossible_line_voltages_are_refused() -> None:
     with pytest.raises(QuantityError):
         line_voltages(-480.0, 480.0, 480.0, 480.0)
-    with pytest.raises(QuantityError):
-        unbalance((0.0, 0.0, 0.0))
 
 
 @given(current=st.floats(1.0, 100.0), duty=st.floats(0.0, 1.0), idle=st.floats(0.01, 1.0))

@@ -13,7 +13,6 @@ from diagnose.reckon.circuit import (
     Joint,
     Lead,
     drop_v,
-    lead_difference,
     lead_ohm,
     smallest_cable,
     weld_circuit,
@@ -90,12 +89,6 @@ def test_the_smallest_cable_really_meets_the_target_and_the_next_one_down_does_n
         drop_v(200.0, lead_ohm(Lead("both", "work", 50.0, size, 75.0))) for size in (area, smaller)
     )
     assert fits <= 4.0 < fails
-
-
-def test_equal_leads_may_differ_by_what_two_meters_do() -> None:
-    assert lead_difference(3.0, 3.2).verdict == "good"
-    assert lead_difference(3.0, 3.5).verdict == "good"
-    assert lead_difference(3.0, 3.8).verdict == "suspect"
 
 
 @pytest.mark.parametrize(

@@ -37,6 +37,8 @@ LISTED = 0.02
 """A fault less likely than this is not worth a line."""
 WORTH_ASKING_MIN = 0.5
 """With a likely fault in hand, what gains fewer minutes than this is not worth a question (judgement)."""
+CARD_STANDS = "A stop card stands: no live work until it is lifted."
+CARD_PERHAPS = "A danger is not ruled out: no live work until somebody qualified has looked."
 LIKELY = 0.5
 """From this chance on a fault is a candidate for being put right before more is asked (judgement)."""
 
@@ -140,7 +142,8 @@ def _place(
 def _nothing_left(reasoned: Reasoned, history: History, standing: Sequence[out.Card]) -> Step:
     """Return the end without a cure: to the person whose job it is, or honestly not in our list."""
     if standing:
-        return hand_over(reasoned, history, "A stop card stands: no live work until it is lifted.")
+        stands = any(card.state == "stands" for card in standing)
+        return hand_over(reasoned, history, CARD_STANDS if stands else CARD_PERHAPS)
     step = hand_over(
         reasoned,
         history,

@@ -191,7 +191,8 @@ class Casebook:
     ) -> StoredCase:
         """Keep a new case; its first entry is everything in `case`, laid over the station's plate.
 
-        The plate is copied, so that the case stays as it was when the station is changed later.
+        The plate is copied, so that the case stays as it was when the station is changed later. Where no
+        station is given, the case belongs to the kept one that it names; its plate is as it was told.
         The same `key` again gives the stored case back.
 
         Raises NotFound for the station, KeyConflict, EntryRefused.
@@ -218,6 +219,8 @@ class Casebook:
             body = station_rows.on_plate(kept, given) if kept else given
             body = checked_body("reported", body)
             first = Event(self._new_id(), 1, first_key, "reported", self._now(), who, body)
+            if kept is None and (name := given.get("station", {}).get("name")):
+                station_id = station_rows.id_of(connection, name)
             return case_rows.open_case(connection, first, station_id, key)
 
     def append(

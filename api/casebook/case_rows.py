@@ -58,7 +58,9 @@ def opened_with(
     first = known.events[0]
     stored = {"station": {}} | dict(first.body)
     told = {**report, "station": laid_over(stored["station"], report.get("station", {}))}
-    if (known.station_id, first.who, stored) != (station_id, who, told):
+    by_name = station_id is None and "name" in report.get("station", {})
+    same_station = by_name or known.station_id == station_id
+    if not same_station or (first.who, stored) != (who, told):
         raise KeyConflict(
             "this key opened another case",
             where=f"case {known.id}",

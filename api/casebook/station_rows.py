@@ -91,6 +91,12 @@ def in_use(station: StoredStation) -> StationInUse:
     )
 
 
+def id_of(connection: Connection, name: str) -> str | None:
+    """Return the id of the station of this name, or None where none is kept."""
+    row = _by(connection, stations.c.name_key == name_key(name))
+    return None if row is None else str(row.id)
+
+
 def get(connection: Connection, id_or_name: str) -> StoredStation:
     """Return a station by id or by name. Raises NotFound with the nearest name."""
     named = stations.c.name_key == name_key(id_or_name)

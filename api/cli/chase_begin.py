@@ -91,9 +91,9 @@ def go_on(begin: Beginning, case_id: str, *, reopen: bool) -> ExitCode:
 
 
 def _run(begin: Beginning, log: CaseLog, lines: Reader, book: Casebook | None) -> ExitCode:
-    begin.put(lambda page: show.welcome(page, log.case_id))
     learn = book is not None and learning_on(os.environ, off=begin.learning_off)
     learned = prevalence(book, begin.knowledge) if book is not None and learn else None
+    begin.put(lambda page: show.welcome(page, log.case_id, learned=learned is not None))
     return Session(log, begin.knowledge, lines, begin.put, learned).run()
 
 

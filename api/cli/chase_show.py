@@ -11,6 +11,7 @@ from api.cli.show.page import Page
 from api.wording.figures import HAZARD, WHO, chance_in_words, lower_first, minutes_in_words
 from api.wording.heard import taken_for
 from diagnose.answer import DISCLAIMER
+from diagnose.asks import question_of
 from diagnose.diagnosis import Recognised
 from diagnose.reason import Reasoned
 from diagnose.session import Leader
@@ -31,15 +32,18 @@ CAUTIONS: Mapping[str, str] = {
 _SAME_STEPS = ("remedy", "proof")
 
 
-def welcome(page: Page, case_id: str | None) -> None:
+def welcome(page: Page, case_id: str | None, *, learned: bool) -> None:
     """Put what is said once, at the start."""
     page.put(DISCLAIMER, style="quiet")
     kept = f"Case {case_id}: each answer is kept as it is given." if case_id else NOT_KEPT
     page.put(kept, style="quiet")
+    if learned:
+        page.put(LEARNED, style="quiet")
     page.put(_KEYS, style="quiet")
 
 
 _KEYS = "A number answers; ? why, - undo, s skip, n not known, q stop, help for the rest."
+LEARNED = "Your closed cases count in the chances; --no-learning leaves them out."
 NOT_KEPT = "Nothing is kept: what is entered is gone when the session ends."
 
 
@@ -189,7 +193,7 @@ def put_help(page: Page) -> None:
 def put_taken_back(page: Page, knowledge: Knowledge, kind: str, body: Mapping[str, Any]) -> None:
     """Put what an undo took back, in words."""
     name = str(body.get("check") or body.get("fault") or body.get("id") or "")
-    title = knowledge.title(name) if name else ""
+    title = _of_what(knowledge, name) if name else ""
     what = {
         "found": "the result of a check",
         "read": "a reading",
@@ -201,6 +205,15 @@ def put_taken_back(page: Page, knowledge: Knowledge, kind: str, body: Mapping[st
         "handed_over": "the handing over",
     }.get(kind, kind)
     page.put(f"Taken back: {what}" + (f" ({title})." if title else "."))
+
+
+def _of_what(knowledge: Knowledge, name: str) -> str:
+    """Return what an entry was about: a fault, a check, a stop card or a question."""
+    card = knowledge.stop_cards.get(name.removeprefix("stop_"))
+    if card:
+        return card.title
+    in_title = name in knowledge.faults or name in knowledge.checks
+    return knowledge.title(name) if in_title else question_of(knowledge, name)
 
 
 def put_kept(page: Page, case_id: str | None) -> None:

@@ -135,6 +135,19 @@ def test_the_plate_is_copied_into_the_case_and_what_is_told_lies_over_it(book):
     assert (station.gun.tip_mm, station.gun.length_m) == (1.2, 3)
 
 
+def test_a_case_belongs_to_the_kept_station_that_it_names(book):
+    kept = book.add_station(Station(name="Bay 3", process="GMAW"))
+    told = Case(said=["no arc"], station=Station(name="bay  3"))
+    stored = book.open_case(told, key="once")
+    assert (stored.station_id, stored.case.station.process) == (kept.id, None)
+    assert book.open_case(told, key="once").id == stored.id
+    other = book.open_case(Case(said=["no arc"], station=Station(name="bay 4")), key="two")
+    assert other.station_id is None
+    book.add_station(Station(name="Bay 4"))
+    again = Case(said=["no arc"], station=Station(name="bay 4"))
+    assert book.open_case(again, key="two").id == other.id
+
+
 def test_the_same_key_opens_a_case_once_even_after_the_plate_was_edited(book):
     book.add_station(plate(process="GMAW"))
     report = told("stubs", station={"gun": {"tip_mm": 1.2}})

@@ -14,10 +14,12 @@ from played_session import CANONICAL, Play
 from truthful_station import TruthfulStation
 
 from api.casebook import Casebook, replay
+from api.cli import chase_show as show
 from api.cli import main
 from api.cli.chase_log import CaseLog, KeptLog
 from api.cli.chase_talk import understood
 from api.exit_codes import ExitCode
+from diagnose.asks import STARTED_ASKS
 from diagnose.case import Case
 from diagnose.session_step import Choice, Step
 from knowledge.loader import Knowledge
@@ -191,6 +193,11 @@ class TestUndo:
         _, out, _ = chase(case_id, typed="2\n-\nq\n")
         assert step in out.split("Taken back", 1)[1]
         assert [e.kind for e in only_case(place).events][-1] == "undone"
+
+    def test_names_a_question_in_its_own_words(self, chase: Chase, place: Path) -> None:
+        _, out, _ = chase("porosity", typed="s\n-\nq\n")
+        asked = only_case(place).events[1].body["id"].removeprefix("started_")
+        assert f"({STARTED_ASKS[asked]})" in _joined(out)
 
     def test_stops_at_the_first_report(self, chase: Chase, place: Path) -> None:
         _, out, _ = chase("porosity", typed="-\n-\nq\n")
@@ -368,6 +375,22 @@ class TestWhyKeep:
 
 
 class TestLearning:
+    def test_is_told_once_and_only_where_closed_cases_count(
+        self, chase: Chase, place: Path
+    ) -> None:
+        _, before, _ = chase("porosity", typed="q\n")
+        with Casebook.open(place) as book:
+            case_id = book.cases().items[0].id
+            book.append(case_id, "proved", {"check": "proof_weld", "good": True}, expected=1)
+            book.append(case_id, "closed", {"outcome": "cured", "faults": ["wind"]}, expected=2)
+        _, after, _ = chase("porosity", typed="q\n")
+        _, off, _ = chase("porosity", "--no-learning", typed="q\n")
+        assert [show.LEARNED in _joined(out) for out in (before, after, off)] == [
+            False,
+            True,
+            False,
+        ]
+
     def test_cases_of_the_shop_shift_the_figures_unless_switched_off(
         self, chase: Chase, place: Path
     ) -> None:

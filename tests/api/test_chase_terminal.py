@@ -24,7 +24,8 @@ pexpect = pytest.importorskip("pexpect", reason="pseudo-terminals need pexpect")
 ROOT = Path(__file__).parents[2]
 WONTWELD = [sys.executable, "-c", "import sys; from api.cli import main; sys.exit(main())"]
 KILLS = 20
-SESSION_S = 60
+SESSION_S = 240
+"""Sixty steps of reasoning take half a minute of a processor that may be shared."""
 
 
 @pytest.fixture

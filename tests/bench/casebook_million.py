@@ -1,7 +1,7 @@
 """A million entries: how long the import takes, and how fast the casebook is with them in it.
 
 Run by hand: python tests/bench/casebook_million.py [PATH or URL] [--events N]
-The place must be empty; nothing is cleared away afterwards.
+The place must be empty; nothing is cleared away afterwards. With --events 0 it may hold cases already.
 """
 
 import argparse
@@ -14,8 +14,11 @@ from collections.abc import Callable, Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
+from fastapi.testclient import TestClient
+
 from api.casebook import Casebook
 from api.casebook.ids import sayable
+from api.http.app import create_app
 from diagnose.case import Case
 
 STATIONS = 200
@@ -96,6 +99,10 @@ def measure(book: Casebook) -> None:
         "next entry": append,
     }.items():
         print(f"{name:20} {spread_ms(work, 200)}")
+    with TestClient(create_app(casebook=book), base_url="http://127.0.0.1") as client:
+        address = f"/v1/cases/{opened.id}/next"
+        client.get(address).raise_for_status()
+        print(f"{'next check, API':20} {spread_ms(lambda: client.get(address), 50)}")
 
 
 def next_pages(book: Casebook, pages: int) -> str | None:

@@ -81,7 +81,7 @@ def in_words(reasoned: Reasoned, learned: bool = False) -> Diagnosis:
         asks=asks(reasoned, adviser),
         next_step=next_step(reasoned, adviser, best, cards),
         next_check=check,
-        cautions=_cautions(knowledge, listed[:3], check),
+        cautions=_cautions(reasoned, listed[:3], check),
         disclaimer=DISCLAIMER,
     )
 
@@ -152,10 +152,10 @@ def _unused(reasoned: Reasoned) -> list[out.Unused]:
     return sorted(rows, key=lambda row: (row.item, row.why))
 
 
-def _cautions(
-    knowledge: Knowledge, faults: Sequence[str], check: out.NextCheck | None
-) -> list[str]:
-    found = []
+def _cautions(reasoned: Reasoned, faults: Sequence[str], check: out.NextCheck | None) -> list[str]:
+    """Return what the rules say of this station first, then what goes with the check and the faults."""
+    knowledge = reasoned.knowledge
+    found = sorted(fact.word("text") for fact in reasoned.conclusions.all("Caution"))
     if check and check.hazard == "touch_machine_off":
         found.append(
             "Put the output off and keep the wire clear of the work before a hand goes there."

@@ -32,7 +32,9 @@ def put_next(page: Page, reasoned: Reasoned, found: Diagnosis, *, everything: bo
         page.put(f"{step.title}, to {WHO[step.who]}.", style="strong")
     else:
         took = minutes_in_words(step.minutes)
-        page.put(f"Put this right: {lower_first(step.title)} ({took}).", style="strong")
+        likely = any(one.id == step.id and one.probability >= 0.5 for one in found.faults)
+        lead = "Put this right" if likely else "Cheapest to try first"
+        page.put(f"{lead}: {lower_first(step.title)} ({took}).", style="strong")
     page.put(step.why, indent=2)
     if step.kind == "remedy" and step.id != found.faults[0].id:
         page.put(f"Its steps: wontweld knowledge show {step.id}", indent=2)

@@ -62,12 +62,16 @@ class Phrase:
 
 @dataclass(frozen=True)
 class Fit:
-    """How a clause fits a phrase, each 0 to 1; `covered` is the weight of the words explained."""
+    """How a clause fits a phrase, each 0 to 1; `covered` is the weight of the words explained.
+
+    `said` are the words of the phrase that were said.
+    """
 
     phrase: Phrase
     recall: float
     score: float
     covered: float
+    said: frozenset[str] = frozenset()
 
 
 class PhraseIndex:
@@ -153,7 +157,8 @@ class PhraseIndex:
                 for weight, alike in meant
             )
             precision += FAMILIAR * (familiar / total - precision)
-        return Fit(phrase, recall, recall * (0.6 + 0.4 * min(1.0, precision)), explained)
+        score = recall * (0.6 + 0.4 * min(1.0, precision))
+        return Fit(phrase, recall, score, explained, frozenset(words))
 
     def nearest(self, heard: Clause, count: int = 3) -> tuple[str, ...]:
         """Return the symptoms nearest to words that were not understood, best first, then by id."""

@@ -13,12 +13,14 @@ from itertools import islice
 
 __all__ = [
     "ALIASES",
+    "EVERYDAY",
     "STEADY",
     "TOPICS",
     "Clause",
     "Piece",
     "affirms",
     "clause",
+    "holds_sometimes",
     "kin",
     "pieces",
     "tells",
@@ -46,7 +48,7 @@ _SILENT = _set(
     " absolutely whatsoever completely totally way far going go goes went gone about into onto"
     " than such same because since while whole time times please says said say looks look looking"
     " think thought guess reckon suppose today yesterday tomorrow real kind sort"
-    " find finds found another other nowhere anywhere thing things else"
+    " find finds found nowhere anywhere thing things"
 )
 _LIGHT = _set(
     "in on out off up down over back through all when after at under before between behind"
@@ -54,14 +56,15 @@ _LIGHT = _set(
     " like seem seems sound sounds"
     " stay stays run runs running make makes making made come comes coming came one first last few"
     " turns turn try let put set off away around across along where once until long side"
+    " other another else itself core cored"
 )
 _DENYING = _set(
-    "no not nothing none never without neither nobody cant cannot wont dont doesnt didnt isnt arent"
+    "no not nothing none never without neither nobody nobodys cant cannot wont dont doesnt didnt isnt arent"
     " wasnt werent aint hasnt havent hadnt couldnt wouldnt zero hardly barely scarcely lack lacks"
     " lacking nil"
 )
 _DENYING_NEXT = _set("no without zero nil hardly barely scarcely lack lacks lacking")
-_DENYING_ALL = _set("nothing none nobody neither")
+_DENYING_ALL = _set("nothing none nobody nobodys neither")
 _ALMOST = _set("hardly barely scarcely")
 _PRAISE = _set(
     "fine good ok okay great perfect perfectly normal normally alright nice nicely properly right"
@@ -102,6 +105,7 @@ _SAME = _map(
     "burnt burned: burn; froze frozen freezing: freeze; stuck sticking: stick; blew blown: blow;"
     "broke broken: break; lit: light; spun: spin; shot: shoot; fell: fall;"
     "porosity porous pores: pore; fused: fusion; burns burning: burn; gas: gas; jams jammed: jam;"
+    "sparky: electrician; table tables: bench; galv galvy galvo galvanised: galvanized;"
     "receptacle: outlet; mains: supply; brittle: crack; lamps lights: lamp; bits pieces: bits;"
     "starting starts started start strike strikes struck striking: start; quits quit: stop;"
     "stopped stops: stop; colour: color; bead beads welds: bead; seam: bead; plugged: block;"
@@ -172,6 +176,22 @@ _UNSURE = re.compile(
 )
 _GONE = re.compile(r"\b(?:went away|gone away|goes away|cleared up|is gone|are gone|been cured)\b")
 _HARD = re.compile(r"\b(?:pig|bitch|bugger|sod|swine|bastard|nightmare|pain|job and a half) to\b")
+_TOO = re.compile(
+    r"\b(?:so|too|that) (\w+) (?:that )?(?:i|you|we|he|she|they) "
+    r"(?:cant|cannot|can not|couldnt|could not|can hardly|can barely)\b"
+)
+_REST = re.compile(r"\b(after|for) (?:a|my) (?:smoke|fag|brew|coffee|break|lunch)\b")
+_HANDS_OFF = re.compile(
+    r"\b(?:cant|cannot|can not|couldnt|can hardly|can barely) (?:even )?"
+    r"(touch|hold|keep (?:a|my|your) hands? on) (?=(?:it|that|the (?!arc|puddle)\w+)\b)"
+    r"(?!it (?:steady|still|straight))(?!.*\b(?:without|shock\w*|bit\w*|zap\w*|tingl\w*)\b)"
+)
+"""'So hot I can't touch it', 'can't hold it' are 'too hot to touch': the denial is about the hand."""
+_CONDITION = re.compile(
+    r"\b(?:if|until|til|till|unless|except|as (?:long|soon) as|at first|to start with|when|while"
+    r"|for (?:\w+ ){0,3}(?:minutes?|seconds?|hours?|while|bit|inch|inches|days?))\b"
+    r"(?! (?:i|you|we) (?:pull|press|squeeze|hit)\b)"
+)
 _NOT_ONLY = re.compile(r"\bnot (?:only|just)\b|\bno wonder\b|\bno doubt\b|\bno matter\b")
 _ENDINGS = ("ings", "ing", "edly", "ed", "ies", "es", "s", "ly", "y", "e")
 
@@ -191,8 +211,8 @@ class Clause:
 
     `words` keep their order; `stems` are what carries meaning, without denials; `denials` counts
     them; `praise` and `blame` are the stems of the words that judge, `lacks` of those that say that
-    strength is missing ('weak'); `turned` holds the stems with
-    opposites replaced ('cool' -> 'hot') where there were any; `parts` is how many and / but join;
+    strength is missing ('weak'); `turned` holds the stems with opposites replaced ('cool' -> 'hot')
+    where there were any; `parts` is how many and / but join; `conditional`: it holds sometimes only;
     `denied` are the stems that stand right by a denial ('gas but no wire': wire).
     """
 
@@ -206,6 +226,7 @@ class Clause:
     parts: int = 1
     denied: frozenset[str] = frozenset()
     lacks: frozenset[str] = frozenset()
+    conditional: bool = False
 
 
 def _folded(text: str) -> str:
@@ -273,6 +294,8 @@ def clause(text: str, extra_denials: int = 0) -> Clause:
     """
     plain = _without_numbers(_folded(text).replace("'", "").replace("`", ""))
     plain = _HARD.sub("hard to", _NOT_ONLY.sub(" ", plain))
+    plain = _REST.sub(r"\1 a rest", plain)
+    plain = _HANDS_OFF.sub(r"too hot to \1 ", _TOO.sub(r"too \1 to", plain))
     plain = re.sub(r"\bno longer\b", "not", plain)
     plain = re.sub(r"\b(never|arc|it) lights\b", r"\1 light", plain)
     plain = _ARC_RUNS_WELL.sub("arc is fine", plain)
@@ -293,6 +316,7 @@ def clause(text: str, extra_denials: int = 0) -> Clause:
         unsure=unsure,
         denied=_denied(words),
         lacks=frozenset(_stem(w) for w in telling if w in _WEAK),
+        conditional=holds_sometimes(text),
         parts=1 + len(re.findall(r"\b(?:and|but)\b", plain)),
     )
 
@@ -341,6 +365,15 @@ def tells(heard: Clause) -> bool:
     return any(weight_class(stem) is None for stem in heard.stems)
 
 
+def holds_sometimes(text: str) -> bool:
+    """Return whether `text` names a condition, so that praise in it denies nothing.
+
+    >>> holds_sometimes("fine until it warms up"), holds_sometimes("gas flows when I pull the trigger")
+    (True, False)
+    """
+    return bool(_CONDITION.search(_folded(text).replace("'", "")))
+
+
 def affirms(heard: Clause) -> bool:
     """Return whether the clause says that something works, moves or is there.
 
@@ -376,6 +409,11 @@ TOPICS = frozenset(
     )
 )
 """What a clause can be about, so that 'the clamp sparks and gets hot' is twice about the clamp."""
+
+EVERYDAY = TOPICS | {
+    _stem(word) for word in _set("wall outlet socket supply cord bench floor paint pipe tube oil")
+}
+"""Things that stand at every bench: naming one of them is no warning yet."""
 
 ALIASES: dict[str, str] = {key: _stem(word) for word in _SAME for key in (_root(word), word)}
 """Another word for the same thing -> the stem that stands for all of them."""

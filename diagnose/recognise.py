@@ -11,7 +11,19 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from diagnose.phrases import LEAST_SAID, Fit, PhraseIndex, Told
-from diagnose.plain_words import STEADY, TOPICS, Clause, Piece, affirms, clause, pieces, tells
+from diagnose.plain_words import (
+    EVERYDAY,
+    STEADY,
+    TOPICS,
+    Clause,
+    Piece,
+    affirms,
+    clause,
+    holds_sometimes,
+    pieces,
+    tells,
+    weight_class,
+)
 from knowledge.models import StartKind, StopCard, Symptom
 
 __all__ = [
@@ -256,8 +268,11 @@ class Phrasebook:
         begun = max(self._index.weight(heard.stems) - self._index.weight(rest.stems), 0.0)
         begun = max(begun, 0.3) if starts else 0.0
         worth = begun + (taken[0].covered * taken[0].score ** 2 if taken else 0.0)
-        most_is_start = bool(starts) and begun >= 0.5 * self._index.weight(heard.stems)
-        return _Meaning(taken, starts, worth, telling and not taken and not most_is_start)
+        half = 0.5 * self._index.weight(heard.stems)
+        most_is_start = bool(starts) and begun >= half
+        praise = self._index.weight(heard.praise)
+        explained = any(one.seen == "yes" or one.covered + praise >= half for one in taken)
+        return _Meaning(taken, starts, worth, telling and not explained and not most_is_start)
 
     def _symptoms_about(self, topic: str, heard: Clause) -> tuple[_Taken, ...]:
         """'The clamp sparks and gets hot': the second half is about the clamp too."""
@@ -281,8 +296,9 @@ class Phrasebook:
         yes: list[Fit] = []
         no: list[Fit] = []
         judged = heard.praise | heard.blame
+        sometimes = heard.conditional and not heard.denials  # 'fine until it warms up'
         for fit in self._index.fits(heard.stems, "symptom"):
-            if heard.denials and not judged <= set(fit.phrase.read.stems):
+            if (heard.denials or sometimes) and not judged <= set(fit.phrase.read.stems):
                 continue
             if _crossed(heard, fit.phrase.read):
                 continue
@@ -290,6 +306,8 @@ class Phrasebook:
                 yes.append(fit)
             elif _denies(heard, fit.phrase.read):
                 no.append(fit)
+        if sometimes:
+            return yes, []
         if heard.turned and heard.denials <= 1:
             for fit in self._index.fits(heard.turned, "symptom"):
                 if not fit.phrase.read.denials:
@@ -358,8 +376,9 @@ class Phrasebook:
             said = fit.score if whole else fit.recall
             near = said >= (DANGER_WHOLE if whole else DANGER_PERHAPS)
             verbatim = _contains(heard, fit.phrase.read)
-            telling = fit.covered >= LEAST_SAID and near and not fit.phrase.idiom
             exact = verbatim or said >= DANGER_SURE
+            telling = fit.covered >= LEAST_SAID and near and not fit.phrase.idiom
+            telling = telling and (exact or _names_danger(fit))
             if not (telling or verbatim) or (more == 1 and not heard.unsure):
                 continue
             sure = exact and more == 0 and not heard.unsure
@@ -391,11 +410,19 @@ def recognise(
 def _utterance(text: str) -> _Utterance:
     cut = tuple(pieces(text))
     carried = _carried_denials(text, cut)
-    read = tuple(
+    read = [
         clause(text[piece.start : piece.end], extra)
         for piece, extra in zip(cut, carried, strict=True)
-    )
-    return _Utterance(text, cut, read)
+    ]
+    for index, after in enumerate(cut[1:]):
+        if after.joiner == "with" or _opens_with_condition(text[after.start : after.end]):
+            read[index] = replace(read[index], conditional=True)
+    return _Utterance(text, cut, tuple(read))
+
+
+def _opens_with_condition(text: str) -> bool:
+    """'Feeds well, until I bend the cable': the condition belongs to what was said before it."""
+    return holds_sometimes(" ".join(text.split()[:3]))
 
 
 def _carried_denials(text: str, cut: Sequence[Piece]) -> list[int]:
@@ -426,6 +453,11 @@ def _crossed(heard: Clause, phrase: Clause) -> bool:
     there = {stem for stem in heard.denied - phrase.denied if stem in phrase.stems}
     missing = {stem for stem in phrase.denied - heard.denied if stem in heard.stems}
     return bool(there and missing)
+
+
+def _names_danger(fit: Fit) -> bool:
+    """'Plug it in at the wall' has the place of 'wall plug is hot' and not what is wrong there."""
+    return any(weight_class(word) is None and word not in EVERYDAY for word in fit.said)
 
 
 def _taken(fit: Fit, seen: Seen) -> _Taken:

@@ -7,7 +7,7 @@ few of 100 cases. The flow window itself is reckoned, not stated here.
 
 from __future__ import annotations
 
-from knowledge.expert import MATCH, NOT, TEST, Conclude, P, RuleBook
+from knowledge.expert import MATCH, NOT, TEST, Conclude, P, RuleBook, one_of
 from knowledge.vocabulary import (
     Ask,
     Caution,
@@ -22,6 +22,7 @@ from knowledge.vocabulary import (
     Reckoned,
     Shows,
     Suits,
+    Symptom,
 )
 
 BOOK = RuleBook("gas")
@@ -82,15 +83,32 @@ def gas_is_of_no_group_the_wire_takes(conclude: Conclude, groups: str, iso: str)
 
 @BOOK.rule(Mismatch(what="gas_group"), concludes=(Shows, Established))
 def gas_does_not_suit(conclude: Conclude) -> None:
-    """The gas on the label does not suit; a label is misread in about 4 of 100."""
-    conclude(Shows(node="wrong_gas", on=0.90, off=0.04, item=NAME))
+    """The gas on the label does not suit; a label is misread in about 2 of 100, as a lead is."""
+    conclude(Shows(node="wrong_gas", on=0.90, off=0.02, item=NAME))
     conclude(Established(fault="wrong_gas", item=NAME))
 
 
 @BOOK.rule(Suits(what="gas_group"), concludes=(Shows,))
 def gas_suits(conclude: Conclude) -> None:
     """The gas on the label suits; only a wrong label could make it wrong."""
-    conclude(Shows(node="wrong_gas", on=0.10, off=0.96, item=NAME))
+    conclude(Shows(node="wrong_gas", on=0.10, off=0.98, item=NAME))
+
+
+@BOOK.rule(
+    Symptom(id="large_drops", seen="yes"),
+    Is(name="wire_form", value=one_of("solid", "metal_cored")),
+    Is(name="wire_metal", value="carbon_steel"),
+    GasRow(iso=P(lambda iso: iso.startswith("C"))),
+    concludes=(Caution,),
+)
+def carbon_dioxide_gives_no_spray(conclude: Conclude) -> None:
+    """Under carbon dioxide the arc sits on the drop and holds it up, so it leaves late and large."""
+    conclude(
+        Caution(
+            text="Steel wire does not go into spray under carbon dioxide, whatever the voltage. "
+            "Spray wants argon with little carbon dioxide, as the wire's label says."
+        )
+    )
 
 
 @BOOK.rule(

@@ -299,3 +299,20 @@ def test_one_warm_fuse_alone_is_no_lost_phase() -> None:
     assert lost("one_warm_alone") < lost("one_cold_two_warm") / 3
     found = [{"check": "fuses_warm_or_cold", "result": "one_warm_alone"}]
     assert ids(answer(**HUMS, findings=found))[0] == "supply_terminal_loose"
+
+
+def test_a_caution_that_a_rule_concludes_reaches_the_reader() -> None:
+    # vapour of chlorinated cleaner in the arc gives poison gas: common practice to warn on oily plate
+    oily = diagnose(
+        Case.model_validate({"said": ["porosity"], "station": {"work": {"surface": ["oil"]}}}),
+        load(),
+    )
+    assert any("without chlorine" in caution for caution in oily.cautions)
+    # common practice: under carbon dioxide a steel wire stays globular at any voltage
+    co2 = Case.model_validate(
+        {
+            "said": ["wont spray"],
+            "station": {"wire": {"class": "ER70S-6"}, "gas": {"name": "CO2"}},
+        }
+    )
+    assert any("does not go into spray" in caution for caution in diagnose(co2, load()).cautions)

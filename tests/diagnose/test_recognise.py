@@ -117,6 +117,10 @@ def test_every_start_phrase_means_its_own_start(kind: StartKind) -> None:
         ("well the arc is weak", {"arc_weak"}),
         ("wire comes out straight", {"-wire_leaves_curved"}),
         ("no longer feeds", {"wire_does_not_feed"}),
+        ("ground clamp gets so hot I can't touch it", {"clamp_hot"}),
+        ("clamp gets hot, can't hold it", {"clamp_hot"}),
+        ("wire keeps running after I let go of the trigger", {"wire_runs_on"}),
+        ("dies, comes back after a smoke", {"stops_and_comes_back"}),
     ],
 )
 def test_what_is_denied_and_what_is_missing(text: str, wanted: set[str]) -> None:
@@ -313,3 +317,72 @@ def test_five_utterances_are_understood_within_20_ms() -> None:
         BOOK.hear(said)
         times.append(time.process_time() - begun)
     assert min(times) < 0.020
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "arc is fine when it's cold",
+        "feeds well until it warms up",
+        "gas is good, until the door opens",
+    ],
+)
+def test_praise_under_a_condition_denies_nothing(text: str) -> None:
+    assert not {one for one in found(BOOK.hear([text])) if one[0] == "-"}
+
+
+def test_a_denial_in_passing_does_not_hide_that_the_rest_was_lost() -> None:
+    heard = BOOK.hear(["the zebra starts grazing when I pull the trigger"])
+    assert found(heard) <= {"-trigger_does_nothing"}
+    assert heard.unrecognised
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "fine when I plug it in at the wall",
+        "the breaker's not tripped, I checked",
+        "clamp's stuck on painted angle",
+        "wire welds itself to the tip every time I start",
+        "clamp sparks when I strike up",
+        "comes back after a smoke",
+    ],
+)
+def test_cards_do_not_cry_wolf(text: str) -> None:
+    assert REAL_BOOK.hear([text]).danger == ()
+
+
+@pytest.mark.parametrize(
+    ("text", "card"),
+    [
+        ("got a little buzz off the table when I leaned on it", "tingle"),
+        ("got a nip off the gun", "tingle"),
+        ("plug's brown and gets hot", "hot_supply_plug"),
+        ("ground lead warm and nobody welding", "foreign_current"),
+        ("my clamp sparks when the neighbour strikes", "foreign_current"),
+        ("smoke out of the back of the feeder", "burning"),
+    ],
+)
+def test_danger_in_slang_still_raises_its_card(text: str, card: str) -> None:
+    heard = REAL_BOOK.hear([text])
+    raised = {one.id for one in REAL_CARDS if set(one.raised_by) & found(heard)}
+    assert card in raised | {one.card for one in heard.danger}
+
+
+@pytest.mark.parametrize(
+    ("text", "kinds"),
+    [
+        ("clamp's stuck on rusty plate", set()),
+        ("the machine is fine", set()),
+        ("other machines are fine", {"this_machine"}),
+        ("crater cracks at the end of every bead", set()),
+        ("holes at the end of the bead", set()),
+        ("mine are fine on the same machine", {"this_welder"}),
+        ("weak arc since the sparky worked on the panel", {"supply_changed"}),
+        ("weak here, fine when I plug it into the wall", {"on_extension_cord"}),
+        ("pops since we used it for gouging", {"other_process"}),
+        ("it drops out as soon as the crane runs", {"time_of_day"}),
+    ],
+)
+def test_how_it_started_is_heard_and_not_made_up(text: str, kinds: set[str]) -> None:
+    assert {one.kind for one in BOOK.hear([text]).starts} == kinds

@@ -108,3 +108,16 @@ def test_two_wire_classes_are_not_decided_between() -> None:
 
 def test_figures_with_letters_are_no_class() -> None:
     assert not told("200A and 19V on bay3, MIG2 does it too, 75/25, 035 wire")
+
+
+@pytest.mark.parametrize(
+    ("said", "wanted"),
+    [
+        ("runs weak on the long orange extension cord", {"extension_cord=yes"}),
+        ("arc is weak on the generator", {"fed_by=generator"}),
+        ("spits, clamp's on painted angle", {"look_at_work_clamp=not_on_bright_metal"}),
+        ("tip looks like an egg", {"look_at_tip=worn"}),
+    ],
+)
+def test_supply_and_what_was_seen_are_told_in_shop_talk(said: str, wanted: set[str]) -> None:
+    assert told(said) == wanted

@@ -215,7 +215,7 @@ _CLASSES = (
 )
 _GASES = (("ar", "I1", "inert"), ("co2", "C1", "co2"), ("mix", "M21", "mixed"))
 _CARDS = ("tingle", "unwell")
-_COMPLAINTS = ("porosity", "no_arc", "dead", "tingle")
+_COMPLAINTS = ("porosity", "no_arc", "dead", "tingle", "large_drops")
 
 
 def _random_case(pick: random.Random, chance: float) -> list[Fact]:

@@ -23,11 +23,6 @@ from diagnose.case import Case, Station
 FOUND = {"check": "tug_each_lug", "result": "loose"}
 
 
-@pytest.fixture(params=KINDS)
-def where(request, tmp_path):
-    yield from place(request.param, tmp_path)
-
-
 @pytest.fixture
 def book(where):
     with Casebook.open(

@@ -12,7 +12,6 @@ from alembic.autogenerate import compare_metadata
 from alembic.config import Config
 from alembic.migration import MigrationContext
 from alembic.script import ScriptDirectory
-from crash.places import KINDS, place
 from sqlalchemy import inspect, select, text
 
 import api.migrations
@@ -26,11 +25,6 @@ from diagnose.case import Case
 
 FROZEN = {"v0001_first.py": "641cff3b1cfbf8ced73d11238760b2e9d1307ea5d1b04df42e6d0ffd7e6f3c4a"}
 VERSIONS = Path(api.migrations.__file__).parent / "versions"
-
-
-@pytest.fixture(params=KINDS)
-def where(request, tmp_path):
-    yield from place(request.param, tmp_path)
 
 
 def at_revision(where, revision):

@@ -5,18 +5,13 @@ from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 from crash import writers
-from crash.places import KINDS, place, process_maker
+from crash.places import process_maker
 
 from api.casebook import Casebook
 from api.errors import VersionConflict
 from diagnose.case import Case
 
 ROUNDS = 40
-
-
-@pytest.fixture(params=KINDS)
-def where(request, tmp_path):
-    yield from place(request.param, tmp_path)
 
 
 @pytest.fixture(scope="module")

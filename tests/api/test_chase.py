@@ -52,7 +52,7 @@ def chase(
     return run
 
 
-def only_case(place: Path) -> KeptLog:
+def only_case(place: Path | str) -> KeptLog:
     with Casebook.open(place) as book:
         (line,) = book.cases().items
         return KeptLog(book, line.id, None)
@@ -60,8 +60,13 @@ def only_case(place: Path) -> KeptLog:
 
 @pytest.mark.parametrize("name", sorted(CANONICAL))
 def test_script_of_true_answers_ends_on_the_true_fault(
-    knowledge: Knowledge, chase: Chase, place: Path, name: str
+    knowledge: Knowledge,
+    chase: Chase,
+    where: str,
+    monkeypatch: pytest.MonkeyPatch,
+    name: str,
 ) -> None:
+    monkeypatch.setenv("WONTWELD_CASEBOOK", where)
     first, fault, end, _ = CANONICAL[name]
     play = Play(knowledge, first)
     play.to_the_end(TruthfulStation(knowledge, replay(play.events), fault))
@@ -72,7 +77,7 @@ def test_script_of_true_answers_ends_on_the_true_fault(
         *first["said"], *options, typed="".join(f"{line}\n" for line in [*play.typed, *last])
     )
     assert code == ExitCode.ANSWERED
-    log = only_case(place)
+    log = only_case(where)
     if end == "cured":
         assert f"Closed: {knowledge.title(fault)}. Put right and proved." in _joined(out)
         assert log.closed is not None

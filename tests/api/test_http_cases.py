@@ -13,7 +13,6 @@ from typing import Any
 
 import pytest
 from cli_runner import run
-from crash.places import KINDS, place
 from fastapi.testclient import TestClient
 
 from api.casebook import Casebook
@@ -33,11 +32,6 @@ TOLD = {
 PLATE = {"name": "Bay 3", "process": "GMAW", "gun": {"tip_mm": "0.035 in"}}
 FOUND = {"check": "tug_each_lug", "result": "all_firm", "minutes": 2}
 HOSTILE = '<script>alert("x")</script> =1+1 \x00\x1b[31m \u202e \\ " \' ; DROP TABLE cases; --'
-
-
-@pytest.fixture(params=KINDS)
-def where(request: pytest.FixtureRequest, tmp_path: Any) -> Iterator[str]:
-    yield from place(request.param, tmp_path)
 
 
 @pytest.fixture

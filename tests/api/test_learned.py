@@ -3,7 +3,6 @@
 import sqlite3
 
 import pytest
-from crash.places import KINDS, place
 
 from api.casebook import Casebook
 from api.learned import SWITCH, cases_by_fault, from_casebook, learning_on, prevalence
@@ -12,11 +11,6 @@ from diagnose.case import Case
 from diagnose.learn import SHIPPED_WEIGHS_AS_CASES
 
 PROVED = {"check": "trial_weld", "good": True}
-
-
-@pytest.fixture(params=KINDS)
-def where(request, tmp_path):
-    yield from place(request.param, tmp_path)
 
 
 def close_case(book, faults, *, proof=True, outcome="cured"):

@@ -6,7 +6,6 @@ import html
 import json
 import re
 from collections.abc import Iterator
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -32,8 +31,8 @@ def client(knowledge: Knowledge) -> TestClient:
 
 
 @pytest.fixture
-def book(tmp_path: Path) -> Iterator[Casebook]:
-    with Casebook.open(tmp_path / "cases.sqlite") as opened:
+def book(where: str) -> Iterator[Casebook]:
+    with Casebook.open(where) as opened:
         yield opened
 
 

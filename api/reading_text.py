@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from typing import Any
 
-from diagnose.points import find_point, unknown_point
+from diagnose.readings.points import find_point, unknown_point
 from knowledge.errors import CaseError
 
 EXAMPLE = "drop work_stud work_lug 2 V at 200 A"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from diagnose import diagnosis as out
 from diagnose.advice import Adviser, Option
 from diagnose.reason import Reasoned
-from diagnose.session_history import plain_id
+from diagnose.session.history import plain_id
 from knowledge.loader import Knowledge
 
 ASKS_OF_OUR_OWN = {

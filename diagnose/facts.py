@@ -9,7 +9,7 @@ from typing import Any
 from pydantic import BaseModel
 
 from diagnose.case import Case, Started, Station
-from diagnose.measured import Measured
+from diagnose.readings.measured import Measured
 from knowledge import models
 from knowledge import vocabulary as words
 from knowledge.expert import Fact

@@ -20,10 +20,10 @@ from diagnose.evidence import (
 )
 from diagnose.facts import case_facts
 from diagnose.graph import Cut, Station, cut, finding_id
-from diagnose.listen import Heard, listen
-from diagnose.measure import measure
-from diagnose.measured import Sums
+from diagnose.hearing.listen import Heard, listen
 from diagnose.rank import Ranker, Ranking
+from diagnose.readings.measure import measure
+from diagnose.readings.measured import Sums
 from diagnose.starts import start_evidence
 from knowledge.errors import UnknownId
 from knowledge.expert import Conclusions, think

@@ -11,10 +11,10 @@ from truthful_station import TruthfulStation
 
 from api.casebook.events import Event, check_next, checked_body, replay, standing
 from diagnose.reason import Reasoned, reason
-from diagnose.session import next_move
-from diagnose.session_answer import SKIP, UNKNOWN, Entry, entries_of, history_of
-from diagnose.session_history import History, as_it_stands
-from diagnose.session_step import Step, proved_by
+from diagnose.session.answers import SKIP, UNKNOWN, Entry, entries_of, history_of
+from diagnose.session.history import History, as_it_stands
+from diagnose.session.moves import next_move
+from diagnose.session.steps import Step, proved_by
 from knowledge.loader import Knowledge
 
 ENDS = ("cured", "hand_over", "not_in_our_list", "stop", "words")

@@ -12,7 +12,7 @@ from typing import Any
 from diagnose.case import Case
 from diagnose.graph import Cut, cut, finding_id
 from diagnose.reason import reason
-from diagnose.session_step import Step
+from diagnose.session.steps import Step
 from diagnose.starts import start_chance
 from diagnose.walk import chance
 from knowledge.loader import Knowledge

@@ -18,8 +18,8 @@ from api.exit_codes import ExitCode
 from api.learned import learning_on, prevalence
 from diagnose.case import Case
 from diagnose.reason import check_ids
-from diagnose.session_answer import Entry
-from diagnose.session_step import Step
+from diagnose.session.answers import Entry
+from diagnose.session.steps import Step
 from knowledge.loader import Knowledge
 
 _ASKED = Step(

@@ -13,8 +13,8 @@ from typing import TYPE_CHECKING, Any, cast
 
 from api.casebook.events import Event, Kind, check_next, checked_body, replay, standing
 from diagnose.case import Case
-from diagnose.session_answer import Entry, history_of
-from diagnose.session_history import History
+from diagnose.session.answers import Entry, history_of
+from diagnose.session.history import History
 
 if TYPE_CHECKING:
     from api.casebook import Casebook

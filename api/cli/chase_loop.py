@@ -11,10 +11,10 @@ from api.cli.show.page import Page
 from api.errors import CaseClosed, EntryRefused, StorageError, VersionConflict
 from api.exit_codes import ExitCode
 from diagnose.reason import Reasoned, reason
-from diagnose.session import hand_over, leaders, next_move
-from diagnose.session_answer import SKIP, UNKNOWN, Entry, closing, entries_of
-from diagnose.session_history import as_it_stands
-from diagnose.session_step import Choice, Step, proved_by
+from diagnose.session.answers import SKIP, UNKNOWN, Entry, closing, entries_of
+from diagnose.session.history import as_it_stands
+from diagnose.session.moves import hand_over, leaders, next_move
+from diagnose.session.steps import Choice, Step, proved_by
 from knowledge.loader import Knowledge
 
 Put = Callable[[Callable[[Page], None]], None]

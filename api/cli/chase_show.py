@@ -14,8 +14,8 @@ from diagnose.answer import DISCLAIMER
 from diagnose.asks import question_of
 from diagnose.diagnosis import Recognised
 from diagnose.reason import Reasoned
-from diagnose.session import Leader
-from diagnose.session_step import Step
+from diagnose.session.moves import Leader
+from diagnose.session.steps import Step
 from knowledge.loader import Knowledge
 
 CAUTIONS: Mapping[str, str] = {

@@ -11,7 +11,7 @@ from typing import Any, Literal, TextIO
 
 from api.cli.emit import visible
 from api.reading_text import EXAMPLE, reading
-from diagnose.session_step import Step
+from diagnose.session.steps import Step
 from knowledge.errors import CaseError
 
 Act = Literal[

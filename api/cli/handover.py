@@ -9,7 +9,7 @@ import typer
 
 if TYPE_CHECKING:
     from diagnose.case import Case
-    from diagnose.handover_sheet import HandoverSheet
+    from diagnose.handover.sheet import HandoverSheet
     from knowledge.loader import Knowledge
 
 

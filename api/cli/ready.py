@@ -14,7 +14,7 @@ from api.exit_codes import ExitCode
 from knowledge.errors import CaseError, InputError
 
 if TYPE_CHECKING:
-    from diagnose.readiness import Readiness, ReadinessAsked
+    from diagnose.readiness.hook_up import Readiness, ReadinessAsked
 
 CODES = {
     "ready": ExitCode.ANSWERED,
@@ -71,7 +71,7 @@ def ready(
 
     Ends with 0 when ready, 1 when not ready, 3 when nobody can tell yet.
     """
-    from diagnose.readiness import readiness
+    from diagnose.readiness.hook_up import readiness
     from knowledge.loader import load
 
     if as_json and markdown:
@@ -101,7 +101,7 @@ def _asked(
     from api.cli.case_files import read_file, read_stdin, station_sheet
     from api.cli.case_input import CaseSheet
     from api.cli.case_options import put_findings, put_set_up
-    from diagnose.readiness import ReadinessAsked
+    from diagnose.readiness.hook_up import ReadinessAsked
     from knowledge.loader import load
 
     sheet = CaseSheet()

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from api.cli.show.page import Page
-    from diagnose.subjects import LimitGiven, Reckoning, ResultGiven, Units
+    from diagnose.subjects.answers import LimitGiven, Reckoning, ResultGiven, Units
 
 
 def reckon(
@@ -39,7 +39,7 @@ def reckon(
     With a subject and nothing else it lists what the subject takes.
     """
     from api.cli.show.page import Page
-    from diagnose.subjects import reckoned, subject_named
+    from diagnose.subjects.answers import reckoned, subject_named
 
     out_units = _units(units)
     page = Page(emit.width_for(sys.stdout, width), sys.stdout.encoding)
@@ -92,7 +92,7 @@ def _units(told: str) -> Units:
 
 def put_subjects(page: Page) -> None:
     """Put the list of subjects, each with an example."""
-    from diagnose.subjects import SUBJECTS
+    from diagnose.subjects.answers import SUBJECTS
 
     page.put("Subjects", style="heading")
     for name, subject in SUBJECTS.items():
@@ -104,8 +104,8 @@ def put_subjects(page: Page) -> None:
 
 def put_inputs(page: Page, name: str, title: str, example: tuple[str, ...]) -> None:
     """Put what a subject takes."""
-    from diagnose.subject_inputs import short_name
-    from diagnose.subjects import subject_named
+    from diagnose.subjects.answers import subject_named
+    from diagnose.subjects.inputs import short_name
 
     page.put(f"{title}. It takes, as NAME=VALUE with the unit as written:")
     for field, about in subject_named(name).takes.model_fields.items():
@@ -143,7 +143,7 @@ def unit_of(field: str) -> str:
     >>> unit_of("drop_v"), unit_of("flow_l_min"), unit_of("gas")
     ('V', 'L/min', '')
     """
-    from diagnose.subject_inputs import short_name
+    from diagnose.subjects.inputs import short_name
 
     return _UNIT_NAMES.get(field.removeprefix(short_name(field)).removeprefix("_"), "")
 

@@ -7,13 +7,13 @@ from typing import TYPE_CHECKING
 
 from diagnose.answer import in_words
 from diagnose.case import Case
-from diagnose.handover import handover_sheet
-from diagnose.handover_history import Noted, noted_of
-from diagnose.handover_sheet import HandoverSheet
+from diagnose.handover.history import Noted, noted_of
+from diagnose.handover.report import handover_sheet
+from diagnose.handover.sheet import HandoverSheet
 from diagnose.known_ids import only_known
 from diagnose.reason import reason
-from diagnose.session_answer import history_of
-from diagnose.session_history import as_it_stands
+from diagnose.session.answers import history_of
+from diagnose.session.history import as_it_stands
 from knowledge.loader import Knowledge
 
 if TYPE_CHECKING:

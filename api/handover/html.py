@@ -10,7 +10,7 @@ from pathlib import Path
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, Template
 
 from api.handover import words
-from diagnose.handover_sheet import HandoverSheet
+from diagnose.handover.sheet import HandoverSheet
 
 _FOLDER = Path(__file__).parent
 

@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterable, Iterator
 
 from api.handover import words
-from diagnose.handover_sheet import AskedOf, HandoverSheet, Task
+from diagnose.handover.sheet import AskedOf, HandoverSheet, Task
 
 _ACTS_ANYWHERE = re.compile(r"([\\`*_\[\]<>|~&@$])")
 _ACTS_IN_FRONT = re.compile(r"^([#+=-])|^(\d+)(?=[.)](?:\s|$))")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from datetime import UTC, datetime
 
-from diagnose.handover_sheet import (
+from diagnose.handover.sheet import (
     Done,
     HandoverSheet,
     LeftOver,

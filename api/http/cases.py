@@ -21,10 +21,10 @@ from diagnose.case import Case
 from diagnose.diagnosis import Diagnosis
 from diagnose.known_ids import only_known
 from diagnose.reason import Reasoned, check_ids, reason
-from diagnose.session import Leader, leaders, next_move
-from diagnose.session_answer import history_of
-from diagnose.session_history import History, as_it_stands
-from diagnose.session_step import Step
+from diagnose.session.answers import history_of
+from diagnose.session.history import History, as_it_stands
+from diagnose.session.moves import Leader, leaders, next_move
+from diagnose.session.steps import Step
 from knowledge.loader import Knowledge
 
 router = APIRouter(prefix="/v1/cases", tags=["cases"], route_class=JsonRoute)

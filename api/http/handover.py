@@ -15,7 +15,7 @@ from api.http.cases import CaseId
 from api.http.described import KEPT, documented
 from api.http.limits import JsonRoute
 from api.http.listing import NoQuery
-from diagnose.handover_sheet import HandoverSheet
+from diagnose.handover.sheet import HandoverSheet
 
 router = APIRouter(prefix="/v1/cases", tags=["cases"], route_class=JsonRoute)
 

@@ -17,8 +17,8 @@ from api.http.entries_of_cases import WRITTEN
 from api.kept_shapes import case_kept, cases_page, entry, station_kept, stations_page
 from diagnose.case import Case, Station
 from diagnose.reason import reason
-from diagnose.session import hand_over, leaders, next_move
-from diagnose.session_history import History
+from diagnose.session.history import History
+from diagnose.session.moves import hand_over, leaders, next_move
 from knowledge.loader import Knowledge
 
 _OPENED = datetime(2031, 5, 4, 9, 12, tzinfo=UTC)

@@ -13,7 +13,7 @@ from api.http.answers import Known, answer
 from api.http.described import documented
 from api.http.limits import JsonRoute
 from api.http.listing import NoQuery
-from diagnose.readiness import Readiness, ReadinessAsked, readiness
+from diagnose.readiness.hook_up import Readiness, ReadinessAsked, readiness
 from knowledge.loader import Knowledge
 
 router = APIRouter(prefix="/v1/readiness", tags=["readiness"], route_class=JsonRoute)

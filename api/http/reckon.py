@@ -12,7 +12,7 @@ from starlette.responses import Response
 from api.http.answers import Known, answer
 from api.http.described import documented
 from api.http.limits import JsonRoute
-from diagnose.subjects import SUBJECTS, Reckoning, Units, reckoned
+from diagnose.subjects.answers import SUBJECTS, Reckoning, Units, reckoned
 from knowledge.loader import Knowledge
 
 router = APIRouter(prefix="/v1/reckon", tags=["sums"], route_class=JsonRoute)

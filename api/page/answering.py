@@ -9,8 +9,8 @@ from api.page.log import Log
 from api.reading_text import reading
 from diagnose.case import Case, Finding, MadeSafe, Remedied, SymptomSeen, Who
 from diagnose.reason import check_ids
-from diagnose.session_answer import SKIP, UNKNOWN, Entry, entries_of
-from diagnose.session_step import Choice, Step, StepKind, proved_by
+from diagnose.session.answers import SKIP, UNKNOWN, Entry, entries_of
+from diagnose.session.steps import Choice, Step, StepKind, proved_by
 from knowledge.errors import CaseError, UnknownId, WontweldError
 from knowledge.loader import Knowledge
 from knowledge.rules.stop_cards import may_lift

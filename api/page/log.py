@@ -15,8 +15,8 @@ from api.http.refusals import Refusal
 from api.http.shape import shape_refused
 from diagnose.case import Case, Short
 from diagnose.known_ids import only_known
-from diagnose.session_answer import Entry, history_of
-from diagnose.session_history import History, as_it_stands
+from diagnose.session.answers import Entry, history_of
+from diagnose.session.history import History, as_it_stands
 from knowledge.loader import Knowledge
 
 MOST_ANSWERS = 200

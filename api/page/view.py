@@ -23,9 +23,9 @@ from diagnose.diagnosis import (
     standing,
 )
 from diagnose.reason import Reasoned, reason
-from diagnose.session import hand_over, next_move
-from diagnose.session_answer import BETTER, DONE, IN_ORDER, PASSED, SKIP, UNKNOWN
-from diagnose.session_step import PERSON, Choice, Step
+from diagnose.session.answers import BETTER, DONE, IN_ORDER, PASSED, SKIP, UNKNOWN
+from diagnose.session.moves import hand_over, next_move
+from diagnose.session.steps import PERSON, Choice, Step
 from knowledge.loader import Knowledge
 from knowledge.rules.stop_cards import may_lift
 

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from api.wording.figures import lower_first
-from diagnose.classes_said import WIRE_CLASS
 from diagnose.diagnosis import Recognised
+from diagnose.hearing.classes_said import WIRE_CLASS
 from knowledge.loader import Knowledge
 
 ANSWER = {"yes": "Yes", "no": "No", "not_sure": "Not sure"}

@@ -21,7 +21,7 @@ from api.cli.chase_talk import understood
 from api.exit_codes import ExitCode
 from diagnose.asks import STARTED_ASKS
 from diagnose.case import Case
-from diagnose.session_step import Choice, Step
+from diagnose.session.steps import Choice, Step
 from knowledge.loader import Knowledge
 
 Chase = Callable[..., tuple[int, str, str]]

@@ -8,7 +8,7 @@ import shlex
 import pytest
 
 from api.cli import main
-from diagnose.subjects import SUBJECTS
+from diagnose.subjects.answers import SUBJECTS
 
 
 @pytest.mark.parametrize("name", list(SUBJECTS))

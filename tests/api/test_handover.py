@@ -18,12 +18,12 @@ from api.handover.markdown import plain
 from api.json_text import to_json
 from diagnose.answer import in_words
 from diagnose.case import Case, Station
-from diagnose.handover import handover_sheet
-from diagnose.handover_history import Noted
-from diagnose.handover_sheet import HandoverSheet
+from diagnose.handover.history import Noted
+from diagnose.handover.report import handover_sheet
+from diagnose.handover.sheet import HandoverSheet
 from diagnose.reason import reason
-from diagnose.session_answer import UNKNOWN
-from diagnose.session_history import as_it_stands
+from diagnose.session.answers import UNKNOWN
+from diagnose.session.history import as_it_stands
 
 PLATE = {
     "name": "Bay 3",

@@ -11,7 +11,7 @@ from starlette.testclient import TestClient
 
 from api.cli import main
 from api.http.app import create_app
-from diagnose.subjects import SUBJECTS
+from diagnose.subjects.answers import SUBJECTS
 
 
 @pytest.fixture(scope="module")

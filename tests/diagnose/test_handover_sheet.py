@@ -4,12 +4,12 @@ import pytest
 
 from diagnose.answer import in_words
 from diagnose.case import Case, Station
-from diagnose.handover import handover_sheet
-from diagnose.handover_history import Noted, done_of, noted_of
+from diagnose.handover.history import Noted, done_of, noted_of
+from diagnose.handover.report import handover_sheet
 from diagnose.in_words import chance_in_words
 from diagnose.plate import figure, plate_lines
 from diagnose.reason import reason
-from diagnose.session_answer import BETTER, DONE, IN_ORDER, PASSED
+from diagnose.session.answers import BETTER, DONE, IN_ORDER, PASSED
 
 DEAD_ARC = {
     "said": ["wire feeds, no arc"],

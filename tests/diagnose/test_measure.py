@@ -10,9 +10,9 @@ import pytest
 from diagnose.answer import diagnose
 from diagnose.case import Case
 from diagnose.diagnosis import Diagnosis
-from diagnose.measure import measure
-from diagnose.measured import Measured, Sums
-from diagnose.points import ALIASES, POINTS, WAYS, find_point, span_between
+from diagnose.readings.measure import measure
+from diagnose.readings.measured import Measured, Sums
+from diagnose.readings.points import ALIASES, POINTS, WAYS, find_point, span_between
 from diagnose.reason import reason
 from knowledge.loader import Knowledge
 

@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from diagnose.readiness import Readiness, ReadinessAsked, readiness
+from diagnose.readiness.hook_up import Readiness, ReadinessAsked, readiness
 from knowledge.errors import UnknownId
 from knowledge.loader import Knowledge
 

@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from ruamel.yaml import YAML
 
-from diagnose.recognise import Hearing, Phrasebook, Unrecognised, recognise
+from diagnose.hearing.recognise import Hearing, Phrasebook, Unrecognised, recognise
 from knowledge.models import StartKind, StopCard, Symptom
 
 ENTRIES = Path(__file__).parents[2] / "knowledge" / "entries"

@@ -10,11 +10,11 @@ from api.casebook.events import checked_body, replay
 from diagnose.answer import in_words
 from diagnose.next_step import adviser_for
 from diagnose.seen_wrong import seen_wrong
-from diagnose.session import hand_over, leaders
-from diagnose.session_answer import BETTER, DONE, PASSED, SKIP, UNKNOWN, Entry, entries_of
-from diagnose.session_history import Happened, History, stale_checks
-from diagnose.session_questions import band, priced_questions
-from diagnose.session_step import Step, proved_by
+from diagnose.session.answers import BETTER, DONE, PASSED, SKIP, UNKNOWN, Entry, entries_of
+from diagnose.session.history import Happened, History, stale_checks
+from diagnose.session.moves import hand_over, leaders
+from diagnose.session.questions import band, priced_questions
+from diagnose.session.steps import Step, proved_by
 from knowledge.loader import PROOF_WELD, Knowledge
 
 

@@ -7,8 +7,8 @@ from typing import Any
 
 import pytest
 
-from diagnose.subject_inputs import short_name
-from diagnose.subjects import SUBJECTS, reckon, reckoned
+from diagnose.subjects.answers import SUBJECTS, reckon, reckoned
+from diagnose.subjects.inputs import short_name
 from knowledge.errors import CaseError, QuantityError, UnknownId
 from knowledge.loader import Knowledge
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from diagnose.case import Case
-from diagnose.listen import listen
+from diagnose.hearing.listen import listen
 from knowledge.loader import load
 
 ATTRIBUTES = [

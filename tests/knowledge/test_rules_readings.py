@@ -33,8 +33,8 @@ def test_a_measured_quantity_bears_on_nodes_with_its_own_likelihoods(quantity: s
 
 
 def test_measured_names_every_quantity_that_a_reading_comes_to() -> None:
-    from diagnose.read_drops import QUANTITIES as OF_DROPS
-    from diagnose.read_others import JOINTS
+    from diagnose.readings.drops import QUANTITIES as OF_DROPS
+    from diagnose.readings.others import JOINTS
 
     drops = {q for q in OF_DROPS.values() if q != "gun_and_socket_ohm"}
     assert drops | {quantity for quantity, _ in JOINTS.values()} <= set(QUANTITIES)

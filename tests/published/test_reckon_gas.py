@@ -21,7 +21,7 @@ from diagnose.reckon.gas import (
     reynolds_open_bore,
     reynolds_ring,
 )
-from diagnose.subjects import reckon
+from diagnose.subjects.answers import reckon
 from knowledge.errors import CaseError
 from knowledge.loader import Knowledge
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from diagnose.readings.station_sums import DEFAULT_EXTENSION_MM
 from diagnose.reckon.arc import WINDOWS, running_window
 from diagnose.reckon.heat import CALORIMETER, Arc, arc_energy_kj_mm, heat_input
 from diagnose.reckon.melting import (
@@ -28,7 +29,6 @@ from diagnose.reckon.transfer import (
     spray_above_a,
     transfer,
 )
-from diagnose.station_sums import DEFAULT_EXTENSION_MM
 
 
 def test_melting_rate_of_1_2_mm_steel() -> None:

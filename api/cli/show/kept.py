@@ -14,9 +14,9 @@ from api.handover.words import SEEN, moment
 from api.kept_shapes import CasesPage, StationsPage
 from api.wording.figures import WHO, minutes_in_words
 from diagnose.asks import question_of
-from diagnose.handover_history import Noted, done_of, title_of
+from diagnose.handover.history import Noted, done_of, title_of
 from diagnose.plate import Units, plate_lines
-from diagnose.session_answer import BETTER, DONE, IN_ORDER, PASSED
+from diagnose.session.answers import BETTER, DONE, IN_ORDER, PASSED
 from knowledge.loader import Knowledge
 
 _STATES = {"open": "open", "closed": "closed", "handed_over": "handed over"}

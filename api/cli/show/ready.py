@@ -9,8 +9,8 @@ from api.cli.emit import visible
 
 if TYPE_CHECKING:
     from api.cli.show.page import Page
-    from diagnose.on_paper import PaperLine
-    from diagnose.readiness import Readiness, WalkStep
+    from diagnose.readiness.hook_up import Readiness, WalkStep
+    from diagnose.readiness.on_paper import PaperLine
 
 VERDICTS = {
     "ready": "Ready, as far as told and ticked.",

@@ -8,10 +8,10 @@ from typing import Any, Literal
 
 from pydantic import BaseModel, ConfigDict, ValidationError
 
-from diagnose import subject_sums as sums
-from diagnose.points import find_point
+from diagnose.readings.points import find_point
 from diagnose.reckon.result import Limit, Result, Verdict
-from diagnose.subject_inputs import (
+from diagnose.subjects import sums
+from diagnose.subjects.inputs import (
     ArcInputs,
     CircuitInputs,
     DutyInputs,

@@ -16,7 +16,7 @@ from typing import Literal
 from rapidfuzz import fuzz, process
 from rapidfuzz.distance import OSA
 
-from diagnose.plain_words import ALIASES, Clause, clause, kin, tells, weight_class
+from diagnose.hearing.plain_words import ALIASES, Clause, clause, kin, tells, weight_class
 from knowledge.models import StartKind, StopCard, Symptom
 
 __all__ = ["Fit", "Kind", "Phrase", "PhraseIndex", "Told"]

@@ -10,8 +10,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from diagnose.phrases import LEAST_SAID, Fit, PhraseIndex, Told
-from diagnose.plain_words import (
+from diagnose.hearing.phrases import LEAST_SAID, Fit, PhraseIndex, Told
+from diagnose.hearing.plain_words import (
     EVERYDAY,
     STEADY,
     TOPICS,

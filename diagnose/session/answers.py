@@ -8,8 +8,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import Any, NamedTuple
 
-from diagnose.session_history import Happened, History, Kind, plain_id
-from diagnose.session_step import Step
+from diagnose.session.history import Happened, History, Kind, plain_id
+from diagnose.session.steps import Step
 from diagnose.station_path import part_at, value_at
 
 PASSED = "passed over"

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 
-from diagnose.measured import Measured, Note, Taken, best_of, measured, points_of
+from diagnose.readings.measured import Measured, Note, Taken, best_of, measured, points_of
+from diagnose.readings.station_sums import StationSums
 from diagnose.reckon.evidence import STATIONS, Meter, Spread, Stations, likelihoods
-from diagnose.station_sums import StationSums
 
 __all__ = ["currents", "feeds", "temperatures"]
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime
 
 from diagnose.case import Reading
-from diagnose.points import find_point, unknown_point
+from diagnose.readings.points import find_point, unknown_point
 from diagnose.reckon.evidence import Likelihoods
 from diagnose.reckon.result import Result
 from diagnose.units import convert

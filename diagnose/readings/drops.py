@@ -7,12 +7,12 @@ from dataclasses import dataclass
 from itertools import pairwise
 from math import exp, hypot
 
-from diagnose.measured import Measured, Note, Taken, best_of, measured
-from diagnose.points import Span, span_between
+from diagnose.readings.measured import Measured, Note, Taken, best_of, measured
+from diagnose.readings.points import Span, span_between
+from diagnose.readings.station_sums import StationSums
 from diagnose.reckon.contradiction import DEVIATIONS
 from diagnose.reckon.evidence import STATIONS, Meter, Spread, Stations, likelihoods
 from diagnose.reckon.joint import MELTING_V
-from diagnose.station_sums import StationSums
 
 __all__ = ["Drop", "drops"]
 

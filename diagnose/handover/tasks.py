@@ -13,8 +13,8 @@ from diagnose.advice import (
     price,
     unpaid_outfits,
 )
-from diagnose.handover_history import proof_title
-from diagnose.handover_sheet import AskedOf, StopCardState, Task, ToBring
+from diagnose.handover.history import proof_title
+from diagnose.handover.sheet import AskedOf, StopCardState, Task, ToBring
 from diagnose.in_words import chance_in_words
 from diagnose.reason import Reasoned
 from knowledge.models import Check, Fault, Hazard, Who

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 
 from diagnose.facts import plain_class, wire_row
-from diagnose.recognise import RecognisedTold
+from diagnose.hearing.recognise import RecognisedTold
 from knowledge.models import Consumable
 
 WIRE_CLASS = "station.wire.class"

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from math import log, sqrt
 
-from diagnose.measured import Measured, Note, Taken, best_of, measured, points_of
+from diagnose.readings.measured import Measured, Note, Taken, best_of, measured, points_of
+from diagnose.readings.station_sums import StationSums
 from diagnose.reckon.cylinder import NEARLY_EMPTY_BAR
 from diagnose.reckon.evidence import STATIONS, Likelihoods, Meter, Spread, Stations, likelihoods
 from diagnose.reckon.flow import CROWDED_BORE_MM, CROWDED_L_MIN, FLOW_L_MIN, nozzle_against_meter
 from diagnose.reckon.gas import FLOAT_RELATIVE
-from diagnose.station_sums import StationSums
 
 __all__ = ["flows", "pressures"]
 

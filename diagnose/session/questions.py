@@ -10,7 +10,7 @@ from diagnose import diagnosis as out
 from diagnose.advice import ASK_MINUTES, Adviser, Chances, Option, Probe
 from diagnose.asks import asks, symptom_options
 from diagnose.reason import Reasoned
-from diagnose.session_history import History, plain_id
+from diagnose.session.history import History, plain_id
 from diagnose.starts import start_chance
 from knowledge.loader import Knowledge
 

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from diagnose.measured import Measured, Note, Taken, best_of, measured
-from diagnose.points import LINES
+from diagnose.readings.measured import Measured, Note, Taken, best_of, measured
+from diagnose.readings.points import LINES
+from diagnose.readings.station_sums import StationSums
 from diagnose.reckon.evidence import STATIONS, Likelihoods, Meter, likelihoods
 from diagnose.reckon.phases import LinesFound, line_voltages
-from diagnose.station_sums import StationSums
 
 __all__ = ["lines"]
 

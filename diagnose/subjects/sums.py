@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from diagnose.facts import gas_row
-from diagnose.points import SEGMENTS, WAYS, Side, find_point, span_between, unknown_point
+from diagnose.readings.points import SEGMENTS, WAYS, Side, find_point, span_between, unknown_point
 from diagnose.reckon import arc as arcs
 from diagnose.reckon import circuit as circuits
 from diagnose.reckon import cylinder, flow, phases, wiring
@@ -21,7 +21,7 @@ from diagnose.reckon.network import Way, shared_current, stray_current
 from diagnose.reckon.quantity import between
 from diagnose.reckon.result import HowSure, Limit, Result
 from diagnose.reckon.transfer import transfer
-from diagnose.subject_inputs import (
+from diagnose.subjects.inputs import (
     ArcInputs,
     CircuitInputs,
     DutyInputs,

@@ -9,14 +9,14 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from diagnose.case import Case
-from diagnose.measured import Measured, Note, Sums, Taken, taken
-from diagnose.read_drops import drops
-from diagnose.read_gas import flows, pressures
-from diagnose.read_others import currents, feeds, temperatures
-from diagnose.read_supply import lines
-from diagnose.read_volts import volts
+from diagnose.readings.drops import drops
+from diagnose.readings.gas import flows, pressures
+from diagnose.readings.measured import Measured, Note, Sums, Taken, taken
+from diagnose.readings.others import currents, feeds, temperatures
+from diagnose.readings.station_sums import StationSums
+from diagnose.readings.supply import lines
+from diagnose.readings.volts import volts
 from diagnose.reckon.result import Result
-from diagnose.station_sums import StationSums
 from diagnose.us_units import in_us
 from knowledge.loader import Knowledge
 

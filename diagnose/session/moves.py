@@ -16,10 +16,10 @@ from diagnose.next_step import adviser_for, check_options, prices
 from diagnose.reason import Reasoned
 from diagnose.seen_wrong import WHY as SEEN_WRONG
 from diagnose.seen_wrong import seen_wrong
-from diagnose.session_hand_over import hand_over_items, to_whom
-from diagnose.session_history import History
-from diagnose.session_questions import band, priced_questions
-from diagnose.session_step import (
+from diagnose.session.hand_over import hand_over_items, to_whom
+from diagnose.session.history import History
+from diagnose.session.questions import band, priced_questions
+from diagnose.session.steps import (
     Choice,
     Step,
     check_step,

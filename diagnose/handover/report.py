@@ -14,8 +14,8 @@ from diagnose.candidate import item_in_words
 from diagnose.case import Case
 from diagnose.explain import factors
 from diagnose.graph import cause_graph, upstream
-from diagnose.handover_history import CURED, Noted, done_of, proof_title, title_of
-from diagnose.handover_sheet import (
+from diagnose.handover.history import CURED, Noted, done_of, proof_title, title_of
+from diagnose.handover.sheet import (
     Done,
     HandedTo,
     HandoverSheet,
@@ -26,12 +26,12 @@ from diagnose.handover_sheet import (
     State,
     StopCardState,
 )
-from diagnose.handover_tasks import LISTED, asked_of, to_bring
+from diagnose.handover.tasks import LISTED, asked_of, to_bring
 from diagnose.in_words import chance_in_words
 from diagnose.plate import plate_lines
 from diagnose.reason import Reasoned
-from diagnose.session_answer import DONE, history_of
-from diagnose.session_history import History
+from diagnose.session.answers import DONE, history_of
+from diagnose.session.history import History
 from knowledge.loader import PROOF_WELD, Knowledge
 from knowledge.models import Who
 

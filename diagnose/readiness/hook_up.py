@@ -17,8 +17,8 @@ from diagnose.case import Case, Id, MadeSafe, Part, Reading, Station
 from diagnose.facts import case_facts
 from diagnose.graph import Station as Told
 from diagnose.graph import applies
-from diagnose.measure import measure
-from diagnose.on_paper import NotTold, PaperLine, not_told, on_paper
+from diagnose.readiness.on_paper import NotTold, PaperLine, not_told, on_paper
+from diagnose.readings.measure import measure
 from diagnose.us_units import in_us
 from knowledge.errors import UnknownId
 from knowledge.expert import think

@@ -8,9 +8,9 @@ from datetime import datetime
 from typing import Any
 
 from diagnose.case import Case, Reading
-from diagnose.handover_sheet import Done
-from diagnose.session_answer import BETTER, DONE, IN_ORDER, PASSED, history_of
-from diagnose.session_history import History, stale_checks
+from diagnose.handover.sheet import Done
+from diagnose.session.answers import BETTER, DONE, IN_ORDER, PASSED, history_of
+from diagnose.session.history import History, stale_checks
 from knowledge.loader import PROOF_WELD, Knowledge
 
 _NO_RESULT = {"cannot_do": "could not be done", "not_sure": "not sure"}

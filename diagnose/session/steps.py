@@ -10,7 +10,7 @@ from diagnose.advice import MAY, Option, Outcome
 from diagnose.in_words import lower_first
 from diagnose.next_step import next_check
 from diagnose.reason import Reasoned, results_of
-from diagnose.session_hand_over import HandOverItem
+from diagnose.session.hand_over import HandOverItem
 from knowledge.loader import PROOF_WELD, Knowledge
 from knowledge.models import Hazard, Who
 from knowledge.rules.stop_cards import may_lift

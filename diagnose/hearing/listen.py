@@ -8,9 +8,9 @@ from functools import lru_cache
 
 from diagnose import diagnosis as out
 from diagnose.case import Case, Finding, Started
-from diagnose.classes_said import WIRE_CLASS, classes_said
-from diagnose.phrases import Told
-from diagnose.recognise import Hearing, Phrasebook
+from diagnose.hearing.classes_said import WIRE_CLASS, classes_said
+from diagnose.hearing.phrases import Told
+from diagnose.hearing.recognise import Hearing, Phrasebook
 from diagnose.station_path import with_word
 from knowledge.loader import Knowledge
 

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from diagnose.measured import Measured, Note, Taken, best_of, measured, points_of
-from diagnose.points import WAYS
+from diagnose.readings.measured import Measured, Note, Taken, best_of, measured, points_of
+from diagnose.readings.points import WAYS
+from diagnose.readings.station_sums import StationSums
 from diagnose.reckon.evidence import Likelihoods, Meter, Spread, Stations, likelihoods
-from diagnose.station_sums import StationSums
 
 __all__ = ["Volts", "volts"]
 

@@ -8,7 +8,7 @@ from typing import Literal
 from pydantic import BaseModel, ConfigDict
 
 from diagnose.graph import Station as Told
-from diagnose.measured import Sums
+from diagnose.readings.measured import Sums
 from diagnose.reckon.result import Result
 from knowledge.expert import Conclusions, Known
 from knowledge.loader import Knowledge

@@ -1,0 +1,1 @@
+"""The sheet that goes to whoever takes the case over."""

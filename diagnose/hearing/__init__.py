@@ -1,0 +1,1 @@
+"""What people say, and what it stands for."""

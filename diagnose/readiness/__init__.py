@@ -1,0 +1,1 @@
+"""The hook-up check before the first arc."""

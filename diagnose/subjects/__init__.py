@@ -1,0 +1,1 @@
+"""The sums for a person with a question."""

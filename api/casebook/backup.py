@@ -8,8 +8,9 @@ import sqlite3
 from pathlib import Path
 from typing import Any
 
+from sqlalchemy import text
+
 from api.casebook.database import Database
-from api.casebook.place import masked
 from api.casebook.storage_errors import clear_errors
 from api.errors import BackupRefused, StorageError
 
@@ -85,6 +86,10 @@ def _drop(partial: Path) -> None:
 
 
 def _dump_command(database: Database, to: Path) -> str:
-    url = database.engine.url.set(drivername="postgresql", password=None)
-    address = masked(url.render_as_string())
-    return f"pg_dump --format=custom --file={shlex.quote(str(to))} {shlex.quote(address)}"
+    # without the password, which the command then asks for
+    url = database.engine.url.difference_update_query(["password", "sslpassword"])
+    address = url._replace(drivername="postgresql", password=None).render_as_string()
+    with database.engine.connect() as connection:
+        schema = connection.scalar(text("SELECT current_schema()"))
+    options = f"--format=custom --schema={shlex.quote(schema)} --file={shlex.quote(str(to))}"
+    return f"pg_dump {options} {shlex.quote(address)}"

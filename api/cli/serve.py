@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import socket
 import sys
+from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -150,9 +151,9 @@ def run(app: FastAPI, listener: socket.socket, announced: str) -> bool:
         timeout_graceful_shutdown=_FINISH_WITHIN_S,
     )
     server = Announcing(config)
-    try:
+    with suppress(KeyboardInterrupt):
         server.run(sockets=[listener])
-    except KeyboardInterrupt:
+    if server.started:
         print("stopped", file=sys.stderr)
     return server.started
 

@@ -358,7 +358,7 @@ def test_a_casebook_on_a_server_names_the_command_that_backs_it_up(tmp_path):
             book.backup(tmp_path / "my copy.dump")
         assert "hunter2" not in str(refusal.value)
         command = refusal.value.next_step.removeprefix("Run: ")
-        assert command.startswith("pg_dump --format=custom --file='")
+        assert command.startswith("pg_dump --format=custom --schema=")
         if shutil.which("pg_dump"):
             subprocess.run(command, shell=True, check=True, timeout=60)  # noqa: S602
             assert (tmp_path / "my copy.dump").stat().st_size > 0

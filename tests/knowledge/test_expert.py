@@ -191,6 +191,8 @@ _RECKONED = (
     ("leads_drop_v", (1.0, 3.0, 4.5, 6.0)),
     ("supply_cord_drop_pct", (1.0, 3.0, 6.0, 9.0)),
     ("duty_used_over_allowed", (0.8, 1.2, 2.0)),
+    ("cable_duty_over_allowed", (0.5, 1.5, 3.0)),
+    ("clamp_bears_less_a", (120.0,)),
     ("gas_meter_factor", (0.95, 1.3)),
     ("gas_flow_least_l_min", (8.0,)),
     ("gas_flow_most_l_min", (20.0,)),

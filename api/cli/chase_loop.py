@@ -48,14 +48,20 @@ class Session:
         self._step: Step
 
     def run(self) -> ExitCode:
-        """Go from step to step until the case is closed, handed over, or the user stops."""
+        """Go from step to step until the case is closed, handed over, or the user stops.
+
+        Ctrl+C at any moment says what is kept and how to go on, and is raised again.
+        """
+        try:
+            return self._to_the_end()
+        except KeyboardInterrupt:
+            self._stopped()
+            raise
+
+    def _to_the_end(self) -> ExitCode:
         self._think(words=self._log.case.said)
         while (code := self._ended()) is None:
-            try:
-                line = self._reader.line()
-            except KeyboardInterrupt:
-                self._stopped()
-                raise
+            line = self._reader.line()
             said = Said("quit") if line is None else understood(line, self._step)
             if said.act == "quit":
                 return self._stopped()

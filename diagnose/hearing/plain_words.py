@@ -95,8 +95,8 @@ _OPPOSITE = _map(
     "cold: hot; idle: running"
 )
 _SAME = _map(
-    "swap swaps swapped swopped replaced: changed;"
-    " torch torches: gun; bottle bottles: cylinder; shroud cup: nozzle; ground: earth;"
+    "swopped replaced: swapped;"
+    "torch torches: gun; bottle bottles: cylinder; shroud cup: nozzle; ground: earth;"
     "cable cables leads: lead; puddle: pool; roller rollers rolls: roll; wirefeed: feed;"
     "amps amperes amperage ampere current currents: amp; volts voltage: volt; splatter splatters"
     " splattering: spatter; welder box: machine; reel: spool; gfci gfi rcbo: rcd;"

@@ -10,7 +10,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from ruamel.yaml import YAML
 
+from diagnose.case import Case
 from diagnose.hearing.recognise import Hearing, Phrasebook, Unrecognised, recognise
+from diagnose.reason import reason
+from knowledge.loader import load
 from knowledge.models import StartKind, StopCard, Symptom
 
 ENTRIES = Path(__file__).parents[2] / "knowledge" / "entries"
@@ -309,14 +312,19 @@ def test_the_order_of_what_was_said_makes_no_difference(said: list[str], shuffle
     assert BOOK.hear(mixed) == BOOK.hear(said)
 
 
-def test_five_utterances_are_understood_within_20_ms() -> None:
+def test_hearing_is_the_small_part_of_the_work() -> None:
+    """A ratio in one run: five utterances are heard in less than half the time reasoning takes."""
     said = [text for text, _ in TALK["held_out"][:5]]
-    times = []
-    for _ in range(7):
+    case, known = Case(said=said), load()
+    hearing, reasoning = [], []
+    for _ in range(5):
         begun = time.process_time()
         BOOK.hear(said)
-        times.append(time.process_time() - begun)
-    assert min(times) < 0.020
+        heard = time.process_time()
+        reason(case, known)
+        hearing.append(heard - begun)
+        reasoning.append(time.process_time() - heard)
+    assert min(hearing) < 0.5 * min(reasoning)
 
 
 @pytest.mark.parametrize(

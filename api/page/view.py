@@ -9,7 +9,7 @@ from api.json_text import to_json
 from api.page.fields import POLARITIES, words_of
 from api.page.log import Log
 from api.wording.figures import WHO, chance_in_words, lower_first, weight_in_words
-from api.wording.heard import ANSWER, finding_in_words, taken_for
+from api.wording.heard import ANSWER, finding_in_words, taken_for, unused_in_words
 from api.wording.station import reading_in_words, set_up
 from diagnose.answer import in_words
 from diagnose.asks import question_of
@@ -93,6 +93,7 @@ class CaseView:
     ruled_out: tuple[tuple[str, tuple[str, ...]], ...]
     done: tuple[str, ...]
     lost: tuple[str, ...]
+    unused: tuple[tuple[str, str], ...]
     to_go_on: bool
     trusted: bool
     body: str
@@ -147,6 +148,7 @@ def view_of(
         ruled_out=tuple(_ruled_out(reasoned)),
         done=tuple(line for answer in log.answers for line in _done(answer.entries, knowledge)),
         lost=tuple(lost),
+        unused=tuple((unused_in_words(knowledge, row.item), row.why) for row in found.unused),
         to_go_on=something_to_go_on(found),
         trusted=points_to_our_list(found),
         body=to_json(case),

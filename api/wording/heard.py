@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from api.wording.figures import lower_first
 from diagnose.diagnosis import Recognised
 from diagnose.hearing.classes_said import WIRE_CLASS
@@ -23,6 +25,19 @@ def taken_for(knowledge: Knowledge, row: Recognised) -> tuple[str, str]:
         attribute = knowledge.attributes[about]
         return "Set-up", f"{attribute.title}: {attribute.answers[value]}"
     return "Found", finding_in_words(knowledge, about, value)
+
+
+def unused_in_words(knowledge: Knowledge, item: str) -> str:
+    """Return what was not used as a person would call it.
+
+    >>> from knowledge.loader import load
+    >>> unused_in_words(load(), "readings[0]")
+    'reading 1'
+    """
+    if place := re.fullmatch(r"readings\[(\d+)\]", item):
+        return f"reading {int(place[1]) + 1}"
+    _, _, check = item.partition("finding:")
+    return lower_first(knowledge.title(check)) if check in knowledge.checks else item
 
 
 def finding_in_words(knowledge: Knowledge, check: str, result: str) -> str:

@@ -8,7 +8,7 @@ from itertools import pairwise
 from math import exp, hypot
 
 from diagnose.readings.measured import Measured, Note, Taken, best_of, measured
-from diagnose.readings.points import Span, span_between
+from diagnose.readings.points import Span, span_of
 from diagnose.readings.station_sums import StationSums
 from diagnose.reckon.contradiction import DEVIATIONS
 from diagnose.reckon.evidence import STATIONS, Meter, Spread, Stations, likelihoods
@@ -74,7 +74,7 @@ def drops(
     """
     placed: dict[Span, list[Taken]] = {}
     for row in rows:
-        span = span_between(*row.points) if len(row.points) == 2 else None
+        span = span_of(row.points)
         if span is None:
             yield Note(row.item, _no_span(row))
         elif most_v is not None and row.value > most_v:
@@ -272,7 +272,7 @@ def _judged(drop: Drop, sums: StationSums) -> Iterator[Measured | tuple[str, str
 
 
 def _in_words(drop: Drop, stations: Stations, known: bool) -> str:
-    near, far = drop.span.points
+    near, far = (point.replace("_", " ") for point in drop.span.points)
     over = " and ".join(part.name for part in drop.span.segments)
     sound_v = stations.sound.centre * drop.current_a
     volts = f"{drop.volts:.2f} V" if "left of" not in drop.shown else drop.shown

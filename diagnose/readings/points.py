@@ -15,6 +15,7 @@ beside the jaw.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -29,6 +30,7 @@ __all__ = [
     "Span",
     "find_point",
     "span_between",
+    "span_of",
     "unknown_point",
 ]
 
@@ -101,6 +103,12 @@ ALIASES: dict[str, str] = {
 """What people also say. No stud is named by its sign: which side that is depends on the polarity."""
 
 
+_WHOLE_LEADS = {
+    "work_lead": ("work_plug", "work_lug"),
+    "electrode_lead": ("electrode_plug", "feeder"),
+}
+
+
 @dataclass(frozen=True, slots=True)
 class Segment:
     """What lies between two neighbours. `kind` is a row of the evidence table; empty for a lead."""
@@ -147,6 +155,21 @@ class Span:
         """Return whether the other stretch is a part of this one, and not all of it."""
         inside = self.low <= other.low and other.high <= self.high
         return self.side == other.side and inside and self != other
+
+
+def span_of(points: Sequence[str]) -> Span | None:
+    """Return the stretch that one or two points name; None where they name none.
+
+    One name does for a lead, which is then measured from end to end.
+
+    >>> span_of(["work_lead"]) == span_of(["work_plug", "work_lug"])
+    True
+    >>> span_of(["clamp"]) is None
+    True
+    """
+    if len(points) == 1:
+        points = _WHOLE_LEADS.get(points[0], ())
+    return span_between(*points) if len(points) == 2 else None
 
 
 def find_point(told: str) -> str | None:

@@ -12,7 +12,7 @@ from diagnose.case import Case
 from diagnose.diagnosis import Diagnosis
 from diagnose.readings.measure import measure
 from diagnose.readings.measured import Measured, Sums
-from diagnose.readings.points import ALIASES, POINTS, WAYS, find_point, span_between
+from diagnose.readings.points import ALIASES, POINTS, WAYS, find_point, span_between, span_of
 from diagnose.reason import reason
 from knowledge.loader import Knowledge
 
@@ -59,14 +59,15 @@ def test_every_stretch_of_the_way_is_judged(knowledge: Knowledge, side: Any) -> 
     for low, high in itertools.combinations(WAYS[side], 2):
         sums = sums_of(knowledge, drop(1.4, low, high), station={"leads": LEADS})
         assert len(sums.measured) == 1, (low, high)
-        assert f"between {low} and {high}" in sums.says["readings[0]"]
+        said = f"between {low} and {high}".replace("_", " ")
+        assert said in sums.says["readings[0]"]
         assert span_between(high, low) == span_between(low, high)
 
 
 def test_the_worked_example_says_its_numbers(knowledge: Knowledge) -> None:
     sums = sums_of(knowledge, drop(2.0, "clamp_lug", "plate"))
     says = sums.says["readings[0]"]
-    assert "2.00 V between work_lug and work" in says
+    assert "2.00 V between work lug and work" in says
     assert "10 mΩ" in says
     assert "400 W" in says
     assert "arcing, film or several joints" in says
@@ -317,3 +318,11 @@ def test_canonical_lead_drop(knowledge: Knowledge) -> None:
     }
     sums = sums_of(knowledge, station=station)
     assert sums.figures["leads_drop_v"] == pytest.approx(6.65, abs=0.01)
+
+
+def test_a_drop_over_a_whole_lead_needs_no_second_point() -> None:
+    # Common practice: the drop of a lead is taken from the lug at one end to the lug at the other.
+    assert span_of(["work_lead"]) == span_of(["work_lug", "work_plug"])
+    assert span_of(["electrode_lead"]) == span_of(["feeder", "electrode_plug"])
+    assert span_of(["clamp"]) is None
+    assert span_of([]) is None

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from api.cli.show.page import Page
 from api.wording.figures import lower_first
-from api.wording.heard import ANSWER, finding_in_words, taken_for
+from api.wording.heard import ANSWER, finding_in_words, taken_for, unused_in_words
 from api.wording.station import reading_in_words, set_up
 from diagnose.diagnosis import Diagnosis
 from diagnose.reason import Reasoned
@@ -58,4 +58,5 @@ def _put_not_understood(page: Page, knowledge: Knowledge, found: Diagnosis) -> N
         for name in row.nearest:
             page.put(f"{knowledge.title(name)} (--symptom {name})", mark="-", indent=4)
     for unused in found.unused:
-        page.put(f"{unused.item}: {unused.why}.", mark="Not used:", indent=2, mark_style="strong")
+        item = unused_in_words(knowledge, unused.item)
+        page.put(f"{item}: {unused.why}.", mark="Not used:", indent=2, mark_style="strong")

@@ -65,7 +65,7 @@ def _put_check(page: Page, reasoned: Reasoned, check: NextCheck, *, everything: 
             page.put(_result(reasoned.knowledge, result), mark=mark, indent=2)
     if len(bad) > len(shown):
         page.put(
-            f"{len(bad) - len(shown)} rarer ones: wontweld knowledge show {check.id}",
+            f"More, but rarer ({len(bad) - len(shown)}): wontweld knowledge show {check.id}",
             indent=2,
             style="quiet",
         )
